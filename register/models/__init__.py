@@ -1,0 +1,19 @@
+"""One noun a file."""
+
+from register.models.act import Act, RegisterState, RetiredId, RowNumber
+from register.models.assessment import Assessment
+from register.models.change_set import ChangeSet
+from register.models.installation import Installation
+from register.models.part import Part, Treatment
+from register.models.person import Person
+from register.models.photograph import Photograph
+from register.models.place import Movement, Place
+from register.models.position import Position
+from register.models.source import Citation, Source
+from register.models.user import User
+from register.models.vehicle import Event, ReferencePeriod, Vehicle
+
+__all__ = [
+    "Act", "Assessment", "ChangeSet", "Citation", "Event", "Installation", "Movement", "Part", "Person", "Photograph", "Place",
+    "Position", "ReferencePeriod", "RegisterState", "RetiredId", "RowNumber", "Source", "Treatment", "User", "Vehicle",
+]

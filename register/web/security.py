@@ -1,0 +1,35 @@
+"""Headers. The content policy is named as Django 6 names its own, which replaces this when Django 5.2 is left."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+
+Handler = Callable[[HttpRequest], HttpResponse]
+
+
+class ContentSecurityPolicyMiddleware:
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+        self.policy = "; ".join(f"{name} {' '.join(sources)}" for name, sources in settings.SECURE_CSP.items())
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Content-Security-Policy", self.policy)
+        response.headers.setdefault("Permissions-Policy", "camera=(self), geolocation=(), microphone=()")
+        return response
+
+
+class PrivatePagesAreNotStoredMiddleware:
+    """What a signed-in person saw is not to be found with the back button after signing out."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if request.user.is_authenticated:
+            response.headers.setdefault("Cache-Control", "no-store, private")
+        return response
