@@ -1,0 +1,134 @@
+"""The account of a vehicle on a day: what is in each position, what it weighs, how much of it is original.
+
+Every figure is a sum over these rows (method, sections 3 to 6).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import NamedTuple
+
+from register.fabric.fraction import ANYTHING, NEVER_ASSESSED, PartFabric, part_fabric
+from register.fabric.inputs import Installation, Part, Position, Reference, VehicleInputs
+from register.fabric.interval import Interval
+from register.fabric.occupancy import Occupancy
+from register.fabric.weights import WEIGHTS, Weigh
+
+FabricOf = Callable[[str], PartFabric]
+
+
+class Row(NamedTuple):
+    """One item.
+
+    part: the best installation's, else the only possible one's, else None. parts: all that may be there.
+    status, category, disputed, strength: of ``part``; "" and ``not_assessed`` where there is none.
+    weight: grams, 1 or points; None: unweighted; its best is None where the item has no best.
+    f: original fraction, over all that may be there; s: surviving fraction of ``part``; both in 1/ONE.
+    certain: the part is certainly there. straddles: f is an either/or by its ``original since``.
+    no_best: weighted, but no best installation, or one without weight.
+    """
+
+    position: str
+    part: str | None
+    parts: tuple[str, ...]
+    status: str
+    category: str
+    disputed: bool
+    strength: int
+    weight: Interval | None
+    f: Interval
+    s: Interval
+    certain: bool
+    straddles: bool
+    assumed: bool
+    no_best: bool
+    visibility: str
+
+    @property
+    def counts_in_best(self) -> bool:
+        """Assessed, and with a best value: among the items that make the best figure."""
+        return self.weight is not None and self.weight.best is not None and self.f.best is not None
+
+
+def fabrics(inputs: VehicleInputs, reference: Reference, *, day: int, evidence_floor: int) -> FabricOf:
+    """The fabric of any part of the inputs on ``day``, by its key; worked out once a part."""
+    assessments, treatments, vehicle = inputs.assessments, inputs.treatments, inputs.vehicle
+    done: dict[str, PartFabric] = {}
+
+    def fabric_of(part: str) -> PartFabric:
+        fabric = done.get(part)
+        if fabric is None:
+            fabric = done[part] = part_fabric(
+                vehicle,
+                reference,
+                assessments.get(part),
+                treatments.get(part, ()),
+                day=day,
+                evidence_floor=evidence_floor,
+            )
+        return fabric
+
+    return fabric_of
+
+
+def rows(
+    inputs: VehicleInputs, occupancies: Iterable[Occupancy], fabric_of: FabricOf, basis: str
+) -> Iterator[Row]:
+    """A row for each occupancy, in its order, wear positions too."""
+    weigh, positions, parts = WEIGHTS[basis], inputs.positions, inputs.parts
+    for occupancy in occupancies:
+        position = positions[occupancy.position]
+        if occupancy.certain and occupancy.best is not None:
+            yield _ordinary(position, occupancy.best, parts, fabric_of, weigh)
+        else:
+            yield _uncertain(position, occupancy, parts, fabric_of, weigh)
+
+
+def _ordinary(
+    position: Position, there: Installation, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
+) -> Row:
+    part = there.part
+    status, category, f, s, straddles, disputed, strength = fabric_of(part)
+    weight, assumed = weigh(position, parts[part])
+    return Row(
+        position.key, part, (part,), status, category, disputed, strength, weight, f, s, True, straddles,
+        assumed, weight is not None and weight.best is None, there.visibility or position.visibility,
+    )  # fmt: skip
+
+
+def _uncertain(
+    position: Position, occupancy: Occupancy, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
+) -> Row:
+    """Hulls over the possible parts that have a weight; the position may be empty: the low weight is 0."""
+    best, keys = occupancy.best, tuple(dict.fromkeys(one.part for one in occupancy.possible))
+    weighed = [(key, *weigh(position, parts[key])) for key in keys]
+    weights = {key: weight for key, weight, _ in weighed if weight is not None}
+    part = best.part if best else keys[0] if len(keys) == 1 else None
+    fabric = NEVER_ASSESSED if part is None else fabric_of(part)
+    best_weight = weights.get(best.part) if best else None
+    weight = f = None
+    if weights:
+        heaviest = max(one.high for one in weights.values())
+        weight = Interval(0, best_weight.best if best_weight else None, heaviest)
+        f = _hull([fabric_of(key).f for key in weights], fabric.f.best if best_weight else None)
+    return Row(
+        position=position.key,
+        part=part,
+        parts=keys,
+        status=fabric.status,
+        category=fabric.category,
+        disputed=fabric.disputed,
+        strength=fabric.strength,
+        weight=weight,
+        f=f or ANYTHING,
+        s=fabric.s,
+        certain=False,
+        straddles=fabric.straddles,
+        assumed=any(assumed for _, _, assumed in weighed),
+        no_best=weight is not None and weight.best is None,
+        visibility=(best.visibility if best else "") or position.visibility,
+    )
+
+
+def _hull(intervals: list[Interval], best: int | None) -> Interval:
+    return Interval(min(one.low for one in intervals), best, max(one.high for one in intervals))
