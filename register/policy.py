@@ -1,0 +1,56 @@
+"""Who may see and do what: one table for columns, one for actions. Pages, exports and papers ask here."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from register.models import User
+
+PUBLIC_COLUMNS: dict[str, tuple[str, ...]] = {
+    "vehicles": ("vehicle_id", "name", "number", "former_numbers", "kind", "builder", "works_number", "built", "gauge", "heritage_from",
+                 "empty_mass", "identity_basis", "in_fleet", "published", "summary"),
+    "reference_periods": ("vehicle_id", "label", "date", "default", "reason"),
+    "positions": ("position_id", "vehicle_id", "parent_id", "name", "visibility", "significance", "significance_by", "significance_reason",
+                  "wear_part", "design_mass_low", "design_mass", "design_mass_high", "safety"),
+    "parts": ("part_id", "name", "material", "made", "maker", "marks", "date_mark", "quantity", "mass_low", "mass", "mass_high", "mass_basis",
+              "gross_mass", "hazards", "disposal", "disposal_date", "access", "public_note"),
+    "installations": ("position_id", "part_id", "fitted", "seen_on", "removed", "temporary", "visibility"),
+    "assessments": ("part_id", "assessed_on", "state", "status", "original_to", "original_since", "fraction_low", "fraction",
+                    "fraction_high", "pattern_basis", "assessor"),
+    "treatments": ("part_id", "date", "work", "replaced_low", "replaced", "replaced_high"),
+    "sources": ("source_id", "kind", "title", "author", "date", "repository", "reference", "access"),
+    "citations": ("part_id", "source_id", "supports", "locator", "assessed_on"),
+    "events": ("vehicle_id", "date", "kind", "title", "part_id", "until", "source_id", "reference", "holder", "access"),
+    "places": ("place_id", "name", "parent_id", "access"),
+    "movements": ("part_id", "moved_on", "place_id", "with_part", "due_back"),
+    "people": ("person_id", "name", "role"),
+    "photographs": ("file", "sha256", "vehicle_id", "part_id", "source_id", "caption", "credit", "licence", "taken", "access"),
+}
+"""What the public may read, where the row itself may be read. A person's ``name`` is given as ``public_as``."""
+
+RECORDER, ENGINEER, OFFICER, ADMINISTRATOR = ROLES = ("recorder", "engineer", "officer", "administrator")
+
+ACTIONS: dict[str, frozenset[str]] = {
+    "read the register": frozenset(ROLES),
+    "change the register": frozenset({OFFICER}),
+    "import": frozenset({OFFICER, ADMINISTRATOR}),
+    "export": frozenset({OFFICER, ADMINISTRATOR}),
+    "draw up statements": frozenset({OFFICER}),
+    "look after people": frozenset({ADMINISTRATOR}),
+}
+
+
+def roles_of(user: Any) -> frozenset[str]:
+    """The roles of a signed-in person; none of anybody else."""
+    if not isinstance(user, User) or not user.is_active:
+        return frozenset()
+    cached: frozenset[str] | None = getattr(user, "_roles", None)
+    if cached is None:
+        cached = frozenset(name for name in user.groups.values_list("name", flat=True) if name in ROLES)
+        user._roles = cached  # type: ignore[attr-defined]
+    return cached
+
+
+def may(user: Any, action: str) -> bool:
+    """Whether the person may do this. KeyError for an action that is not in the table."""
+    return bool(roles_of(user) & ACTIONS[action])

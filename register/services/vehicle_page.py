@@ -1,0 +1,142 @@
+"""What the page of a vehicle, and its statement, are made of: the account row by row and the tree it lies in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from register.exchange.values import key_of
+from register.fabric.account import Row
+from register.fabric.figures import VehicleFigures, figures_on
+from register.fabric.inputs import BASES, Installation, Reference, VehicleInputs
+from register.fabric.interval import ONE
+from register.models import Vehicle
+from register.services.inputs import Labels, NoSuch, inputs_of, inputs_of_all, reference_named
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a page asks of the register."""
+
+    day: date
+    reference: str | None = None
+    basis: str = "mass"
+    evidence_floor: int = 0
+    include_wear: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """A vehicle as at a day: inputs, labels, the reference used and the figures on each basis."""
+
+    vehicle: Vehicle
+    inputs: VehicleInputs
+    labels: Labels
+    reference: Reference
+    question: Question
+    figures: Mapping[str, VehicleFigures]
+
+    @property
+    def chosen(self) -> VehicleFigures:
+        return self.figures[self.question.basis]
+
+
+@dataclass(slots=True)
+class Node:
+    """A position in the tree, with the item of the account in it (None: nothing fitted)."""
+
+    key: str
+    code: str
+    name: str
+    depth: int
+    wear: bool
+    visibility: str
+    row: Row | None = None
+    children: list[Node] = field(default_factory=list)
+
+    def walk(self) -> Iterator[Node]:
+        """Itself and all below it, in the order of the tree."""
+        yield self
+        for child in self.children:
+            yield from child.walk()
+
+    @property
+    def size(self) -> int:
+        return sum(1 for _ in self.walk())
+
+
+def account_of(vehicle_id: str, question: Question) -> Account:
+    """The account of one vehicle, in nine queries. Raises NoSuch."""
+    vehicle = Vehicle.objects.select_related("owner").filter(key=key_of(vehicle_id)).first()
+    if vehicle is None:
+        raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
+    labels = Labels()
+    return _account(vehicle, inputs_of(vehicle.key, labels), labels, question)
+
+
+def accounts_of(vehicles: list[Vehicle], question: Question) -> list[Account]:
+    """Accounts of several vehicles, each against its own default reference, in the same number of queries as one."""
+    inputs = inputs_of_all(vehicle.key for vehicle in vehicles)
+    labels = Labels()
+    bases = ("mass",) if question.basis == "mass" else ("mass", question.basis)
+    return [_account(vehicle, inputs[vehicle.key], labels, question, bases) for vehicle in vehicles]
+
+
+def _account(vehicle: Vehicle, inputs: VehicleInputs, labels: Labels, question: Question, bases: tuple[str, ...] = BASES) -> Account:
+    reference = reference_named(inputs, question.reference)
+    found = figures_on(inputs, day=question.day.toordinal(), reference=reference, bases=bases, evidence_floor=question.evidence_floor,
+                       include_wear=question.include_wear)
+    return Account(vehicle, inputs, labels, reference, question, found)
+
+
+def tree_of(account: Account) -> list[Node]:
+    """The top positions of the vehicle, everything under them, in the order of their ids."""
+    chosen = account.chosen
+    items = {row.position: row for row in (*chosen.rows, *chosen.wear_rows)}
+    nodes: dict[str, Node] = {}
+    for key, position in account.inputs.positions.items():
+        label = account.labels.positions[key]
+        nodes[key] = Node(key, label.code, label.name, 0, position.wear, position.visibility, items.get(key))
+    tops: list[Node] = []
+    for key, node in nodes.items():
+        parent = account.labels.positions[key].parent
+        (nodes[parent].children if parent in nodes else tops).append(node)
+    for top in tops:
+        _deepen(top)
+    return tops
+
+
+def _deepen(top: Node) -> None:
+    waiting = [top]
+    while waiting:
+        node = waiting.pop()
+        for child in node.children:
+            child.depth = node.depth + 1
+            waiting.append(child)
+
+
+def shares_of(nodes: list[Node]) -> dict[str, float]:
+    """Best weight by composition category of the items in these nodes, for the bar of an assembly."""
+    found: dict[str, float] = {}
+    for node in nodes:
+        row = node.row
+        if row is None or row.weight is None or row.weight.best is None or node.wear:
+            continue
+        weight, fraction = row.weight.best, 0.0
+        if row.category in ("reference_fabric", "later_historic", "historic_from_elsewhere"):
+            kept = row.f.best if row.category == "reference_fabric" else row.s.best
+            fraction = (kept or 0) / ONE
+            found["new_material"] = found.get("new_material", 0) + weight * (1 - fraction)
+            found[row.category] = found.get(row.category, 0) + weight * fraction
+        else:
+            found[row.category] = found.get(row.category, 0) + weight
+    return found
+
+
+def installation_in(account: Account, row: Row) -> Installation | None:
+    """The installation that a row of the account tells of."""
+    for one in account.inputs.installations:
+        if one.position == row.position and one.part == row.part and not one.temporary:
+            return one
+    return None

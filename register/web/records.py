@@ -1,0 +1,104 @@
+"""Add, edit and strike out: the same three pages for every table."""
+
+from __future__ import annotations
+
+import secrets
+from typing import Any
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+
+from register.exchange.faults import Fault, Refused
+from register.exchange.schema import ORDER, TABLES
+from register.policy import may
+from register.services.change_sets import Conflicted
+from register.services.records import new_key, put_record, record_texts, strike_out
+from register.web.addresses import address_of
+from register.web.record_form import form_fields, texts_from
+
+
+def new_record(request: HttpRequest, table: str) -> HttpResponse:
+    """An empty form, filled from the address where it says so (?vehicle_id=...)."""
+    _ask(request, table)
+    if request.method == "POST":
+        return _save(request, table, None)
+    return _page(request, table, None, texts_from(table, request.GET), [])
+
+
+def edit_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
+    _ask(request, table)
+    key = key.lower()
+    found = record_texts(table, key)
+    if found is None:
+        raise Http404
+    if request.method == "POST":
+        return _save(request, table, key)
+    texts, change_no = found
+    return _page(request, table, key, texts, [], base_no=change_no)
+
+
+def strike_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
+    """Asks why; then the record leaves the tables and its history stays."""
+    _ask(request, table)
+    key = key.lower()
+    found = record_texts(table, key)
+    if found is None:
+        raise Http404
+    faults: list[Fault] = []
+    if request.method == "POST":
+        try:
+            strike_out(table, key, user=request.user, reason=request.POST.get("reason", ""), token=request.POST.get("token") or None)  # type: ignore[arg-type]
+        except Refused as refused:
+            faults = refused.faults
+        else:
+            messages.success(request, f"{TABLES[table].noun.capitalize()} struck out. Its history is kept.")
+            return redirect("fleet")
+    context = {"table": TABLES[table], "texts": [(name, text) for name, text in found[0].items() if text], "faults": faults, "reason": request.POST.get("reason", ""),
+               "token": secrets.token_urlsafe(24), "back": address_of(table, key)}
+    return render(request, "records/strike.html", context, status=422 if faults else 200)
+
+
+def _ask(request: HttpRequest, table: str) -> None:
+    if table not in ORDER:
+        raise Http404
+    if not may(request.user, "change the register"):
+        raise PermissionDenied("Changing the register is for the heritage officer.")
+
+
+def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
+    texts = texts_from(table, request.POST)
+    base = request.POST.get("base_no", "")
+    try:
+        _, result = put_record(
+            table, texts, key=key, user=request.user, reason=request.POST.get("why", "")[:2000], token=request.POST.get("token") or None,  # type: ignore[arg-type]
+            base_no=int(base) if base.isdigit() and len(base) < 18 else None, keep="file" if request.POST.get("keep") == "mine" else "",
+        )
+    except Refused as refused:
+        return _page(request, table, key, texts, refused.faults, base_no=base)
+    except Conflicted as conflicted:
+        return _page(request, table, key, texts, [], base_no=base, conflicts=conflicted.conflicts)
+    stored = key or new_key(result, table)
+    messages.success(request, "Recorded." if result.changes_anything else "Nothing was changed.")
+    return redirect(address_of(table, stored) if stored else "fleet")
+
+
+def _page(request: HttpRequest, table: str, key: str | None, texts: dict[str, str], faults: list[Fault], *, base_no: Any = "",
+          conflicts: Any = ()) -> HttpResponse:
+    fields = form_fields(table, texts, faults, editing=key is not None)
+    known = {field.name for field in fields}
+    context = {
+        "table": TABLES[table],
+        "key": key,
+        "fields": fields,
+        "general_errors": [fault.message for fault in faults if fault.column not in known],
+        "faults": faults,
+        "conflicts": conflicts,
+        "base_no": base_no,
+        "token": secrets.token_urlsafe(24),
+        "why": request.POST.get("why", ""),
+        "back": address_of(table, key) if key else "/",
+        "heading": f"{'Change' if key else 'New'} {TABLES[table].noun}",
+    }
+    return render(request, "records/form.html", context, status=422 if faults else 409 if conflicts else 200)

@@ -1,0 +1,50 @@
+"""The fleet, and the page of a vehicle."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from register.documents.figure_view import figure_view
+from register.models import Event, ReferencePeriod, Vehicle
+from register.policy import may
+from register.services.inputs import NoSuch
+from register.services.vehicle_page import account_of, accounts_of, tree_of
+from register.web.controls import controls_from
+from register.web.tree import tree_rows
+
+
+def fleet(request: HttpRequest) -> HttpResponse:
+    """Every vehicle in the fleet with its bounds; those that only gave or took parts stand apart."""
+    controls = controls_from(request, date.today())
+    vehicles = sorted(Vehicle.objects.all(), key=lambda one: one.key)
+    in_fleet = [one for one in vehicles if one.in_fleet]
+    entries = [{"vehicle": account.vehicle, "view": figure_view(account.figures["mass"], account.inputs)} for account in accounts_of(in_fleet, controls.question)]
+    context = {"entries": entries, "others": [one for one in vehicles if not one.in_fleet], "controls": controls,
+               "may_change": may(request.user, "change the register")}
+    return render(request, "vehicles/fleet.html", context)
+
+
+def vehicle(request: HttpRequest, key: str) -> HttpResponse:
+    """A vehicle as at any day, against any of its references, on any basis."""
+    controls = controls_from(request, date.today())
+    try:
+        account = account_of(key, controls.question)
+    except NoSuch:
+        raise Http404 from None
+    views = {basis: figure_view(found, account.inputs) for basis, found in account.figures.items()}
+    context = {
+        "vehicle": account.vehicle,
+        "controls": controls,
+        "references": account.inputs.references,
+        "reference": account.reference,
+        "view": views[controls.question.basis],
+        "views": views,
+        "tree": tree_rows(account, tree_of(account), open_key=request.GET.get("in", "").lower(), page=request.GET.get("page", "1")),
+        "events": Event.objects.filter(vehicle=account.vehicle).select_related("source", "part"),
+        "periods": ReferencePeriod.objects.filter(vehicle=account.vehicle),
+        "may_change": may(request.user, "change the register"),
+    }
+    return render(request, "vehicles/vehicle.html", context)
