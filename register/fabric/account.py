@@ -77,11 +77,15 @@ def rows(
     """A row for each occupancy, in its order, wear positions too."""
     weigh, positions, parts = WEIGHTS[basis], inputs.positions, inputs.parts
     for occupancy in occupancies:
-        position = positions[occupancy.position]
-        if occupancy.certain and occupancy.best is not None:
-            yield _ordinary(position, occupancy.best, parts, fabric_of, weigh)
-        else:
-            yield _uncertain(position, occupancy, parts, fabric_of, weigh)
+        yield row_of(positions[occupancy.position], occupancy, parts, fabric_of, weigh)
+
+
+def row_of(
+    position: Position, occupancy: Occupancy, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
+) -> Row:
+    if occupancy.certain and occupancy.best is not None:
+        return _ordinary(position, occupancy.best, parts, fabric_of, weigh)
+    return _uncertain(position, occupancy, parts, fabric_of, weigh)
 
 
 def _ordinary(

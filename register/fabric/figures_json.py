@@ -8,8 +8,12 @@ from datetime import date
 from fractions import Fraction
 from functools import singledispatch
 
+from register.fabric.change import Change
 from register.fabric.figures import Figures, VehicleFigures
 from register.fabric.rounding import to_six
+from register.fabric.survey import Survey
+from register.fabric.survival import Survival
+from register.fabric.timeline import Timeline
 
 Json = dict[str, object]
 
@@ -43,6 +47,79 @@ def _(answer: VehicleFigures, ids: TypedIds) -> Json:
             "high": number(whole.high),
             "mass_accounted_for": number(whole.mass_accounted_for),
         },
+    }
+
+
+@as_json.register
+def _(answer: Survival, ids: TypedIds) -> Json:
+    return {
+        "vehicle": ids.vehicle,
+        "as_at": iso(answer.day),
+        "reference": answer.reference.label,
+        "basis": answer.basis,
+        "include_wear": answer.include_wear,
+        "inventory": answer.inventory,
+        "unweighted": answer.unweighted,
+        "weight": number(answer.weight),
+        "low": number(answer.low),
+        "high": number(answer.high),
+        "shares": {share: number(value) for share, value in answer.shares.items()},
+    }
+
+
+@as_json.register
+def _(answer: Timeline, ids: TypedIds) -> Json:
+    return {
+        "vehicle": ids.vehicle,
+        "reference": answer.reference.label,
+        "basis": answer.basis,
+        "include_wear": answer.include_wear,
+        "steps": [
+            {
+                "from": iso(step.start),
+                "best": number(step.level.best),
+                "low": number(step.level.low),
+                "high": number(step.level.high),
+                "assessed_share": number(step.level.assessed_share),
+                "weight": number(step.level.weight),
+                "recorded": step.recorded,
+            }
+            for step in answer.steps
+        ],
+    }
+
+
+@as_json.register
+def _(answer: Survey, ids: TypedIds) -> Json:
+    return {
+        **arguments(answer.answer, ids),
+        "width": number(answer.width),
+        "parts": [
+            {
+                "position_id": ids.positions[one.position],
+                "part_id": None if one.part is None else ids.parts[one.part],
+                "gain": number(one.gain),
+                "why": one.why,
+            }
+            for one in answer.parts
+        ],
+    }
+
+
+@as_json.register
+def _(answer: Change, ids: TypedIds) -> Json:
+    return {
+        "vehicle": ids.vehicle,
+        "from": iso(answer.before.day),
+        "to": iso(answer.after.day),
+        "basis": answer.basis,
+        "total": number(answer.total),
+        "work": number(answer.work),
+        "knowledge": number(answer.knowledge),
+        "parts": [
+            {"part_id": ids.parts[one.part], "work": number(one.work), "knowledge": number(one.knowledge)}
+            for one in answer.parts
+        ],
     }
 
 

@@ -146,4 +146,9 @@ def settle(position: str, possible: list[Installation], day: int) -> Occupancy:
 def best_of(installations: Iterable[Installation], day: int) -> Installation | None:
     """The best one on ``day``: latest best start, then the lowest part id, then the lowest position id."""
     best = [one for one in installations if is_best(one, day)]
-    return min(best, key=lambda one: (-one.fitted.best, one.part, one.position), default=None)
+    return min(best, key=_precedence, default=None)
+
+
+def _precedence(one: Installation) -> tuple[int, str, str, Span, Span | tuple[()]]:
+    """The dates at the end only tell two stays of one part in one position apart, whatever their order."""
+    return -one.fitted.best, one.part, one.position, one.fitted, one.removed or ()

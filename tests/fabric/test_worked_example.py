@@ -15,6 +15,9 @@ from register.fabric.inputs import Reference, VehicleInputs
 from register.fabric.interval import ONE, Interval
 from register.fabric.occupancy import occupancy, stand_ins
 from register.fabric.rounding import to_six
+from register.fabric.survey import survey
+from register.fabric.survival import survival
+from register.fabric.timeline import timeline
 from tests.fabric.builders import TODAY, day, span
 from tests.fabric.worked_example_inputs import worked_example
 
@@ -218,3 +221,89 @@ def test_grumbold_built_on_a_day_measured_against_a_year() -> None:
     row = {one.part: one for one in answer.rows}
     assert row["p15"].f == shares("0.5", "0.6", "0.7")
     assert row["p9"].category == "historic_from_elsewhere"
+
+
+# §7 Survival
+
+
+def test_what_became_of_the_vehicle_as_built() -> None:
+    answer = survival(BRIN, day=TODAY, reference=AS_BUILT, basis="mass")
+    assert as_json(answer, ids(BRIN)) == {
+        "vehicle": "BRIN",
+        "as_at": "2024-06-30",
+        "reference": "as built",
+        "basis": "mass",
+        "include_wear": False,
+        "inventory": 6,
+        "unweighted": 0,
+        "weight": 900.802,
+        "low": 58.478246,
+        "high": 74.465274,
+        "shares": {
+            "with_this_vehicle": 67.642035,
+            "with_another_vehicle": 4.995548,
+            "in_store": 6.660731,
+            "transferred": 0.0,
+            "material_renewed": 15.706137,
+            "lost": 4.995548,
+            "not_assessed": 0.0,
+        },
+    }
+    assert {row.part: (row.where, row.vehicle) for row in answer.rows} == {
+        "p1": ("with_this_vehicle", "brin"),
+        "p2": ("with_this_vehicle", "brin"),
+        "p3": ("with_this_vehicle", "brin"),
+        "p5": ("in_store", ""),
+        "p7": ("lost", ""),
+        "p9": ("with_another_vehicle", "grum"),
+    }
+
+
+# §8 What to find out next
+
+
+def test_what_to_find_out_next() -> None:
+    found = as_json(survey(on()), ids(BRIN))
+    assert found["width"] == 22.806282
+    assert [(one["position_id"], one["part_id"], one["gain"]) for one in found["parts"]] == [
+        ("Q2", "P2", 12.311677),
+        ("Q8", "P11", 8.46768),
+        ("Q3", "P3", 0.971564),
+        ("Q7", "P10", 0.607013),
+        ("Q1", "P1", 0.0),
+        ("Q4", "P4", 0.0),
+        ("Q5", "P6", 0.0),
+        ("Q6", "P8", 0.0),
+        ("Q9", "P12", None),
+    ]
+    assert found["parts"][-1]["why"] == "unweighted"
+
+
+# §9 Timeline
+
+
+def test_some_steps_of_the_timeline() -> None:
+    steps = as_json(timeline(BRIN, reference=AS_BUILT, basis="mass"), ids(BRIN))["steps"]
+    best = {step["from"]: step["best"] for step in steps}
+    assert {
+        "1894-07-02": 100.0,
+        "1895-01-01": 100.0,
+        "1912-05-16": 94.48003,
+        "1921-07-02": 91.675775,
+        "1950-07-02": 91.085266,
+        "2015-06-01": 72.552573,
+        "2018-07-02": 65.815455,
+        "2019-04-12": 65.815455,
+    }.items() <= best.items()
+    assert [step["from"] for step in steps if step["recorded"]] == ["2015-06-01"]
+    assert not {"2017-02-03", "2021-03-01", "2018-12-31"} & best.keys()
+    assert steps[0]["from"] == "1894-01-01"
+    share = {step["from"]: step["assessed_share"] for step in steps}
+    assert share["2018-07-02"] == 100.0
+    assert share["2019-04-12"] == 92.046148
+    assert steps[-1]["from"] == "2019-04-12"
+
+
+def test_the_low_bound_falls_on_the_day_after_the_reference_date() -> None:
+    low = {step.start: step.level.low for step in timeline(BRIN, reference=AS_BUILT, basis="mass").steps}
+    assert low[day("1895-01-01")] < low[day("1894-12-31")]
