@@ -13,6 +13,7 @@ import environ
 env = environ.Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA = Path(env.str("REGISTER_DATA", default=str(BASE_DIR / ".var"))).resolve()
+DATA.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = DATA / "media"
 BACKUPS = DATA / "backups"
 STATEMENTS = DATA / "statements"
@@ -27,7 +28,6 @@ def _kept_secret() -> str:
     """The key in the data folder, made on the first run so that sessions survive a restart."""
     path = DATA / "secret_key"
     if not path.exists():
-        DATA.mkdir(parents=True, exist_ok=True)
         try:
             descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
         except FileExistsError:

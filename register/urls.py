@@ -1,4 +1,38 @@
-from django.contrib import admin
-from django.urls import path
+"""Every address of the site. A test lists each with who may fetch it (tests/web/test_routes.py)."""
 
-urlpatterns = [path("admin/", admin.site.urls)]
+from django.contrib import admin
+from django.contrib.auth.decorators import login_not_required
+from django.urls import path
+from django.views.generic import RedirectView
+
+from register.web import accounts, exports, parts, public, records, sources, statements, vehicles
+
+urlpatterns = [
+    path("", vehicles.fleet, name="fleet"),
+    path("vehicles/<str:key>/", vehicles.vehicle, name="vehicle"),
+    path("vehicles/<str:key>/figures/", vehicles.computed, name="computed"),
+    path("vehicles/<str:key>/statement.pdf", statements.draft, name="draft-statement"),
+    path("parts/", parts.parts, name="parts"),
+    path("parts/<str:key>/", parts.part, name="part"),
+    path("sources/", sources.sources, name="sources"),
+    path("sources/<str:key>/", sources.source, name="source"),
+    path("places/", sources.places, name="places"),
+    path("places/<str:key>/", sources.place, name="place"),
+    path("people/", sources.people, name="people"),
+    path("new/<str:table>/", records.new_record, name="new-record"),
+    path("change/<str:table>/<str:key>/", records.edit_record, name="change-record"),
+    path("strike-out/<str:table>/<str:key>/", records.strike_record, name="strike-record"),
+    path("export/register.xlsx", exports.workbook, name="export"),
+    path("export/blank.xlsx", exports.blank, name="blank-workbook"),
+    path("photographs/<str:sha256>/<str:size>.webp", exports.photograph, name="photograph"),
+    path("sign-in/", accounts.SignIn.as_view(), name="sign-in"),
+    path("sign-out/", accounts.SignOut.as_view(), name="sign-out"),
+    path("password/", accounts.ChangePassword.as_view(), name="password"),
+    path("password/changed/", accounts.PasswordChanged.as_view(), name="password-changed"),
+    path("choose-password/<str:uidb64>/<str:token>/", accounts.ChoosePassword.as_view(), name="choose-password"),
+    path("id/", public.public_list, name="public-vehicles"),
+    path("id/vehicles/<str:key>/", public.public_vehicle, name="public-vehicle"),
+    path("admin/login/", login_not_required(RedirectView.as_view(pattern_name="sign-in", query_string=True))),
+    path("admin/", admin.site.urls),
+]
+handler400 = "register.web.errors.bad_request"

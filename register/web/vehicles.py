@@ -48,3 +48,16 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "may_change": may(request.user, "change the register"),
     }
     return render(request, "vehicles/vehicle.html", context)
+
+
+def computed(request: HttpRequest, key: str) -> HttpResponse:
+    """How a figure was computed: each item, its weight, its fraction, its evidence."""
+    controls = controls_from(request, date.today())
+    try:
+        account = account_of(key, controls.question)
+    except NoSuch:
+        raise Http404 from None
+    tops = tree_of(account)
+    context = {"vehicle": account.vehicle, "controls": controls, "reference": account.reference, "view": figure_view(account.chosen, account.inputs),
+               "tree": tree_rows(account, tops, whole=True)}
+    return render(request, "vehicles/computed.html", context)

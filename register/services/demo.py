@@ -1,0 +1,35 @@
+"""The demo's people: one for each role, who sign in from a list on the sign-in page of a demo server."""
+
+from __future__ import annotations
+
+from django.conf import settings
+from django.contrib.auth.models import Group
+
+from register.models import Person, User
+from register.policy import ADMINISTRATOR, ENGINEER, OFFICER, RECORDER
+
+DEMO_PEOPLE = {RECORDER: ("ra", "Ruth Ashdown"), ENGINEER: ("do", "Daniel Okoro"), OFFICER: ("mt", "Margaret Thorley"), ADMINISTRATOR: ("lo", "Lewis Orchard")}
+
+
+def make_demo_people() -> None:
+    """A user in each role. Only in a demo: they have no password, and the demo's sign-in page lets anybody be them."""
+    if not settings.DEMO:
+        raise RuntimeError("Demo people are for the demo alone.")
+    for role, (key, name) in DEMO_PEOPLE.items():
+        group, _ = Group.objects.get_or_create(name=role)
+        user, made = User.objects.get_or_create(
+            username=f"demo-{role}",
+            defaults={"last_name": name, "is_staff": role == ADMINISTRATOR, "is_superuser": role == ADMINISTRATOR,
+                      "person": Person.objects.filter(key=key).first()},
+        )
+        if made:
+            user.set_unusable_password()
+            user.save()
+            user.groups.add(group)
+
+
+def demo_user(role: str) -> User | None:
+    """The demo's user in a role; None outside a demo."""
+    if not settings.DEMO or role not in DEMO_PEOPLE:
+        return None
+    return User.objects.filter(username=f"demo-{role}", is_active=True).first()

@@ -1,0 +1,80 @@
+"""What a visitor reads of a vehicle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db.models import Q
+
+from register.exchange.records import Register, Row
+from register.fabric.figures import VehicleFigures, figures
+from register.fabric.inputs import VehicleInputs
+from register.models import Photograph, Vehicle
+from register.services.inputs import inputs_of, reference_named
+from register.services.loading import Scope, load_register
+from register.services.public import NOT_PUBLISHED, public_register
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A part that a visitor may read of."""
+
+    name: str
+    status: str
+    material: str
+    made: str
+    note: str
+    visibility: str
+
+
+@dataclass(frozen=True, slots=True)
+class PublicPage:
+    vehicle: Vehicle
+    inputs: VehicleInputs
+    figures: VehicleFigures
+    told: list[Told]
+    modern: list[Told]
+    events: list[Row]
+    photographs: list[Row]
+    day: date
+
+
+def public_vehicles() -> list[Vehicle]:
+    return sorted(Vehicle.objects.filter(published=True), key=lambda one: one.key)
+
+
+def public_vehicle_page(key: str, day: date) -> PublicPage | None:
+    """The page of a published vehicle; None for any other. The figures are those of the whole vehicle, its restricted
+    parts included: they say how much, never which."""
+    vehicle = Vehicle.objects.filter(key=key, published=True).first()
+    if vehicle is None:
+        return None
+    inputs = inputs_of(key)
+    found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
+    public = public_register(load_register(Scope({key}, set())))
+    told = [_told(public, row) for row in sorted(found.rows, key=lambda one: one.position)]
+    shown = [one for one in told if one is not None]
+    return PublicPage(
+        vehicle, inputs, found, [one for one in shown if one.note and one.status != "modern substitute"], [one for one in shown if one.status == "modern substitute"],
+        [row for row in public.tables["events"].values() if row["vehicle_id"] == key],
+        [row for row in public.tables["photographs"].values() if row["vehicle_id"] == key], day,
+    )
+
+
+def _told(public: Register, row: Any) -> Told | None:
+    part = public.tables["parts"].get(row.part or "")
+    if part is None or part["name"] == NOT_PUBLISHED:
+        return None
+    return Told(part["name"], row.status, part["material"] or "", part["made"].text if part["made"] else "", part["public_note"] or "", row.visibility)
+
+
+def photograph_is_public(sha256: str) -> bool:
+    """Whether some photograph with these bytes is of a published vehicle, of a public part in one, or of a public
+    source, and is itself public."""
+    of_vehicle = Q(vehicle__isnull=True) | Q(vehicle__published=True)
+    of_part = Q(part__isnull=True) | Q(part__access="public", part__installations__position__vehicle__published=True)
+    of_source = Q(source__isnull=True) | Q(source__access="public")
+    of_something = Q(vehicle__isnull=False) | Q(part__isnull=False) | Q(source__isnull=False)
+    return Photograph.objects.filter(of_vehicle, of_part, of_source, of_something, sha256=sha256, access="public").exists()

@@ -1,0 +1,37 @@
+"""Parts: the list, and the page of one."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.db.models import Q
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from register.documents.figure_view import STRENGTHS
+from register.models import Part
+from register.policy import may
+from register.services.inputs import NoSuch
+from register.services.part_page import part_page
+from register.services.records import history_of
+
+PAGE = 50
+
+
+def parts(request: HttpRequest) -> HttpResponse:
+    """Parts by id, found by number, name, mark or tag."""
+    sought = request.GET.get("q", "").strip()[:100]
+    rows = Part.objects.order_by("key")
+    if sought:
+        rows = rows.filter(Q(code__icontains=sought) | Q(name__icontains=sought) | Q(marks__icontains=sought) | Q(tag__iexact=sought) | Q(maker__icontains=sought))
+    context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
+    return render(request, "parts/parts.html", context)
+
+
+def part(request: HttpRequest, key: str) -> HttpResponse:
+    try:
+        page = part_page(key)
+    except NoSuch:
+        raise Http404 from None
+    context = {"page": page, "part": page.part, "evidence": STRENGTHS[page.strength], "history": history_of("parts", page.part.key),
+               "may_change": may(request.user, "change the register")}
+    return render(request, "parts/part.html", context)

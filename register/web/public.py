@@ -1,0 +1,27 @@
+"""What a visitor reads, without signing in. Everything shown comes through ``public_register``: nothing private can
+reach a template here."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from django.contrib.auth.decorators import login_not_required
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from register.services.public_page import public_vehicle_page, public_vehicles
+
+
+@login_not_required
+def public_list(request: HttpRequest) -> HttpResponse:
+    """Published vehicles."""
+    return render(request, "public/vehicles.html", {"vehicles": public_vehicles()})
+
+
+@login_not_required
+def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
+    """How much of her is original, and how we know. The same answer for hidden and for absent."""
+    page = public_vehicle_page(key.lower(), date.today())
+    if page is None:
+        raise Http404
+    return render(request, "public/vehicle.html", {"page": page})

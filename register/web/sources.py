@@ -1,0 +1,51 @@
+"""Sources, places and people: what the record rests on, where parts are, and who is named."""
+
+from __future__ import annotations
+
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from register.models import Citation, Event, Movement, Person, Place, Source
+from register.policy import may
+
+PAGE = 50
+
+
+def sources(request: HttpRequest) -> HttpResponse:
+    sought = request.GET.get("q", "").strip()[:100]
+    rows = Source.objects.annotate(cited=Count("citations")).order_by("key")
+    if sought:
+        rows = rows.filter(Q(code__icontains=sought) | Q(title__icontains=sought) | Q(reference__icontains=sought) | Q(author__icontains=sought))
+    context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
+    return render(request, "sources/sources.html", context)
+
+
+def source(request: HttpRequest, key: str) -> HttpResponse:
+    found = Source.objects.filter(key=key.lower()).first()
+    if found is None:
+        raise Http404
+    context = {"source": found, "citations": Citation.objects.filter(source=found).select_related("part").order_by("part__key"),
+               "events": Event.objects.filter(source=found).select_related("vehicle"), "may_change": may(request.user, "change the register")}
+    return render(request, "sources/source.html", context)
+
+
+def places(request: HttpRequest) -> HttpResponse:
+    context = {"places": Place.objects.select_related("parent").order_by("key"), "may_change": may(request.user, "change the register")}
+    return render(request, "places/places.html", context)
+
+
+def place(request: HttpRequest, key: str) -> HttpResponse:
+    """A place, and every part that was moved there; the latest movement says where a part is."""
+    found = Place.objects.select_related("parent").filter(key=key.lower()).first()
+    if found is None:
+        raise Http404
+    moved = Movement.objects.filter(place=found).select_related("part").order_by("part__key")
+    context = {"place": found, "movements": moved, "may_change": may(request.user, "change the register")}
+    return render(request, "places/place.html", context)
+
+
+def people(request: HttpRequest) -> HttpResponse:
+    context = {"people": Person.objects.order_by("key"), "may_change": may(request.user, "change the register")}
+    return render(request, "people/people.html", context)
