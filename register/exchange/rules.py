@@ -12,7 +12,7 @@ from typing import Any
 from register.exchange.records import TAGGED, Register, Row
 from register.exchange.schema import TABLES
 from register.fabric.dates import BEGINNING, END, Span, read_day, span_of
-from register.fabric.occupancy import resolve
+from register.fabric.occupancy import ImpossibleDates, resolve
 
 AS_BUILT = "as built"
 
@@ -161,27 +161,11 @@ class _Checker:
         built = self.built(position["vehicle_id"])
         if built is None or built.earliest == BEGINNING:
             return Problem("installations", row["_key"], "position_id", row["position_id"], "the vehicle's built date must be settled first.")
-        fitted, seen, removed = row["fitted"], row["seen_on"], row["removed"]
-
-        def problem(column: str, message: str) -> Problem:
-            return Problem("installations", row["_key"], column, row[column].text if row[column] else "", message)
-
-        if fitted is None and seen is None:
-            return problem("fitted", 'say when it was fitted, or in seen_on a day on which it was seen in place.')
-        day = read_day(seen.edtf).toordinal() if seen else None
-        if day is not None:
-            if day < built.earliest:
-                return problem("seen_on", "it was seen before the vehicle was built.")
-            if fitted and day < (built if fitted.edtf == AS_BUILT else span_of(fitted.edtf)).earliest:
-                return problem("seen_on", f"it was seen before it was fitted ({fitted.text}).")
-            if removed and day >= (built if removed.edtf == AS_BUILT else span_of(removed.edtf)).latest:
-                return problem("seen_on", f"it was seen when it was out already (removed {removed.text}).")
+        seen = row["seen_on"]
         try:
-            fit, out = resolve(fitted, day, removed, built)
-        except ValueError as error:
-            return problem("removed" if removed else "fitted", str(error))
-        if out is not None and (out.best < fit.best or out.latest < fit.earliest):
-            return problem("removed", f"it would be removed before it was fitted ({fitted.text if fitted else 'seen on ' + seen.text}).")
+            fit, out = resolve(row["fitted"], read_day(seen.edtf).toordinal() if seen else None, row["removed"], built)
+        except ImpossibleDates as wrong:
+            return Problem("installations", row["_key"], wrong.column, row[wrong.column].text if row[wrong.column] else "", str(wrong))
         return Stay(row, fit, out)
 
     def doubles(self, resolved: Mapping[str, Stay], groups: Mapping[str, list[Row]], column: str, sentence: str) -> Iterator[Problem]:

@@ -171,7 +171,7 @@ TABLES: dict[str, Table] = {table.name: table for table in (
         _ref("part_id", "parts", required=True, key=True, example="P-0041"),
         Column("fitted", "date", key=True, as_built=True, about="when it was fitted; empty if only seen", example="as built"),
         Column("seen_on", "day", key=True, about="a day on which it was known to be in place"),
-        Column("removed", "date", as_built=True, about="when it came out; empty: still fitted"),
+        Column("removed", "date", about="when it came out; empty: still fitted"),
         Column("temporary", "yes", default="no", about="a stand-in: enters no figure"),
         _choice("visibility", VISIBILITY, about="if other than the position's"),
         Column("reason", about="why it was fitted or removed; never public"),

@@ -11,6 +11,14 @@ from register.fabric.dates import AS_BUILT, HistoricDate, Span, day_in_words, sp
 from register.fabric.inputs import Installation, VehicleInputs
 
 
+class ImpossibleDates(ValueError):
+    """Dates of an installation that cannot all be true. column: fitted, seen_on or removed; str(): the sentence."""
+
+    def __init__(self, column: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.column = column
+
+
 class Occupancy(NamedTuple):
     """What is in a position on a day.
 
@@ -35,8 +43,8 @@ def resolve(
     true.
     """
     if seen_on is not None and seen_on < built.earliest:
-        raise ValueError(
-            f"Seen on {_day(seen_on)} is before the vehicle was built: correct one of the dates."
+        raise ImpossibleDates(
+            "seen_on", f"Seen on {_day(seen_on)} is before the vehicle was built: correct one of the dates."
         )
     start = _fitted(fitted, seen_on, built)
     if removed is None:
@@ -44,31 +52,33 @@ def resolve(
     end = span_of(removed.edtf)
     if seen_on is not None:
         if seen_on >= end.latest:
-            raise ValueError(
+            raise ImpossibleDates(
+                "seen_on",
                 f"Seen on {_day(seen_on)} is not before the last possible day of the removal, "
-                f"{removed.text}: correct one of the dates."
+                f"{removed.text}: correct one of the dates.",
             )
         end = end.tightened(earliest=seen_on + 1)
     if end.latest < start.earliest or end.best < start.best:
         began = f"fitted, {fitted.text}" if fitted else f"seen on, {_day(start.best)}"
-        raise ValueError(f"Removed, {removed.text}, is before {began}: correct one of the dates.")
+        raise ImpossibleDates("removed", f"Removed, {removed.text}, is before {began}: correct one of the dates.")
     return start, end
 
 
 def _fitted(fitted: HistoricDate | None, seen_on: int | None, built: Span) -> Span:
     if fitted is None:
         if seen_on is None:
-            raise ValueError(
+            raise ImpossibleDates(
+                "fitted",
                 "Neither fitted nor seen on is given: give the date of fitting (it may be a range), or a day "
-                "on which the part was seen in place."
+                "on which the part was seen in place.",
             )
         return Span(built.earliest, seen_on, seen_on)
     span = built if fitted.edtf == AS_BUILT else span_of(fitted.edtf)
     if seen_on is None:
         return span
     if seen_on < span.earliest:
-        raise ValueError(
-            f"Seen on {_day(seen_on)} is before fitted, {fitted.text}: correct one of the dates."
+        raise ImpossibleDates(
+            "seen_on", f"Seen on {_day(seen_on)} is before fitted, {fitted.text}: correct one of the dates."
         )
     return span.tightened(latest=seen_on)
 

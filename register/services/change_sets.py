@@ -158,7 +158,7 @@ def _strike(name: str, keys: list[str], act: Act, before: Register) -> None:
     records = list(model._default_manager.filter(key__in=keys))
     for record in records:
         record.act_id = act.pk  # type: ignore[attr-defined]
-    model._default_manager.filter(key__in=keys).delete()
+    model._default_manager.filter(key__in=keys)._raw_delete(connection.alias)  # no signals: its history row is written below, with the act
     _record(model, records, act, "-")
     RetiredId.objects.bulk_create(RetiredId(table=name, key=key, code=before.tables[name][key]["_code"], reason=act.reason, act=act) for key in keys)
 
