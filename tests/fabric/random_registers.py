@@ -2,12 +2,15 @@
 
 Days are few, so that dates coincide, touch and overlap; some spans are open at an end; parts move about, into another
 vehicle and back, and leave doubts. What the rules refuse (two definite installations of one position or one part
-on a day, a removal before the fitting) is not drawn.
+on a day, a removal before the fitting) is not drawn. Each register is made by one seed: Hypothesis draws the seed,
+since drawing every value of so many would take minutes.
 """
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
+from random import Random
 from typing import Any
 
 from hypothesis import strategies as st
@@ -36,79 +39,61 @@ HERE, THERE = "here", "there"
 
 days = st.integers(FIRST, LAST)
 bases = st.sampled_from(BASES)
+dice = st.integers(0, 2**48).map(Random)
+registers = dice.map(lambda one: register_of(one))
 
 
-@st.composite
-def spans(draw: st.DrawFn, *, ends: tuple[int, int] = (FIRST, LAST), open_ended: bool = True) -> Span:
-    earliest = draw(st.integers(*ends))
-    latest = min(earliest + draw(st.sampled_from([0, 0, 0, 1, 4, 15])), ends[1])
-    kind = draw(st.sampled_from(["closed"] * 8 + ["before", "after"])) if open_ended else "closed"
+def register_of(dice: Random, *, positions: int = 5, parts: int = 9, stays: int = 30) -> VehicleInputs:
+    built = span(dice, FIRST, FIRST + 5, open_ended=False)
+    here = [f"q{number}" for number in range(dice.randint(1, positions))]
+    part_keys = [f"p{number}" for number in range(dice.randint(2, parts))]
+    stayed: list[Installation] = []
+    for _ in range(dice.randint(2, stays)):
+        drawn = _installation(dice, here, part_keys)
+        if drawn is not None and all(agree(drawn, other) for other in stayed):
+            stayed.append(drawn)
+    own = sorted({one.part for one in stayed if one.position in here})
+    return VehicleInputs(
+        vehicle=Vehicle(HERE, built, _sometimes(dice, 0.6, interval(dice, 40, 300))),
+        references=(
+            Reference("as built", "", built, True),
+            Reference("as rebuilt", "", span(dice, built.latest, LAST, open_ended=False)),
+        ),
+        positions={key: _position(dice, key) for key in here},
+        parts={part: _part(dice, part) for part in own},
+        installations=tuple(one for one in stayed if one.part in own),
+        assessments={part: _assessment(dice, part) for part in own if dice.random() < 0.8},
+        treatments={
+            part: tuple(
+                Treatment(part, span(dice, FIRST, LAST), fraction(dice)) for _ in range(dice.randint(1, 3))
+            )
+            for part in own
+            if dice.random() < 0.5
+        },
+    )
+
+
+def span(dice: Random, first: int, last: int, *, open_ended: bool = True) -> Span:
+    earliest = dice.randint(first, last)
+    latest = min(earliest + dice.choice([0, 0, 1, 4, 15, 30]), last)
+    kind = dice.choice(["closed"] * 8 + ["before", "after"]) if open_ended else "closed"
     if kind == "before":
         return Span.between(BEGINNING, latest)
     return Span.between(earliest, END if kind == "after" else latest)
 
 
-@st.composite
-def intervals(draw: st.DrawFn, most: int, *, exact: bool | None = None) -> Interval:
-    if exact or (exact is None and draw(st.booleans())):
-        return Interval.exactly(draw(st.integers(0, most)))
-    return Interval(*sorted(draw(st.tuples(*[st.integers(0, most)] * 3))))
+def interval(dice: Random, least: int, most: int) -> Interval:
+    if dice.random() < 0.4:
+        return Interval.exactly(dice.randint(least, most))
+    return Interval(*sorted(dice.randint(least, most) for _ in range(3)))
 
 
-masses = intervals(60)
-fractions = st.builds(
-    lambda one: Interval(one.low * MILLION // 20, one.best * MILLION // 20, one.high * MILLION // 20),
-    intervals(20),
-)
+def fraction(dice: Random) -> Interval:
+    one = interval(dice, 0, 20)
+    return Interval(*(end * MILLION // 20 for end in (one.low, one.best or 0, one.high)))
 
 
-@st.composite
-def registers(draw: st.DrawFn, *, positions: int = 5, parts: int = 7, stays: int = 12) -> VehicleInputs:
-    built = draw(spans(ends=(FIRST, FIRST + 5), open_ended=False))
-    here = [f"q{number}" for number in range(draw(st.integers(1, positions)))]
-    part_keys = [f"p{number}" for number in range(draw(st.integers(1, parts)))]
-    installations: list[Installation] = []
-    for _ in range(draw(st.integers(0, stays))):
-        drawn = draw(_installation(here, part_keys))
-        if drawn is not None and all(_agree(drawn, other) for other in installations):
-            installations.append(drawn)
-    own = {one.part for one in installations if one.position in here}
-    treatments = {
-        part: tuple(
-            draw(st.lists(st.builds(Treatment, st.just(part), spans(), fractions), min_size=1, max_size=3))
-        )
-        for part in sorted(own)
-        if draw(st.booleans())
-    }
-    assessments = {part: draw(_assessment(part)) for part in sorted(own) if draw(st.integers(0, 3))}
-    return VehicleInputs(
-        vehicle=Vehicle(HERE, built, draw(st.none() | intervals(400).filter(lambda mass: mass.low > 0))),
-        references=(
-            Reference("as built", "", built, True),
-            Reference("as rebuilt", "", draw(spans(ends=(built.latest, LAST), open_ended=False))),
-        ),
-        positions={key: draw(_position(key)) for key in here},
-        parts={part: draw(_part(part)) for part in sorted(own)},
-        installations=tuple(one for one in installations if one.part in own),
-        assessments=assessments,
-        treatments=treatments,
-    )
-
-
-@st.composite
-def _installation(draw: st.DrawFn, here: list[str], parts: list[str]) -> Installation | None:
-    fitted = draw(spans())
-    removed = draw(st.none() | spans(ends=(min(max(fitted.earliest, FIRST), LAST), LAST)))
-    if removed is not None and (removed.latest < fitted.earliest or removed.best < fitted.best):
-        return None
-    position = draw(st.sampled_from([*here, *here, "x0", "x1"]))
-    temporary = draw(st.sampled_from([False] * 5 + [True]))
-    seen = draw(st.sampled_from(["", "", *VISIBILITIES]))
-    vehicle = THERE if position.startswith("x") else HERE
-    return Installation(position, draw(st.sampled_from(parts)), vehicle, fitted, removed, temporary, seen)
-
-
-def _agree(one: Installation, other: Installation) -> bool:
+def agree(one: Installation, other: Installation) -> bool:
     """Not both definite, of one position or of one part, on any day."""
     if one.temporary or other.temporary or (one.position != other.position and one.part != other.part):
         return True
@@ -117,56 +102,70 @@ def _agree(one: Installation, other: Installation) -> bool:
     return begin >= min(ends, default=END)
 
 
-@st.composite
-def _position(draw: st.DrawFn, key: str) -> Position:
+def in_order(one: Installation) -> bool:
+    """Not removed before it was fitted, by best days too."""
+    removed, fitted = one.removed, one.fitted
+    return removed is None or (removed.latest >= fitted.earliest and removed.best >= fitted.best)
+
+
+def _installation(dice: Random, here: list[str], parts: list[str]) -> Installation | None:
+    fitted = span(dice, FIRST, FIRST + 25)
+    removed = None if dice.random() < 0.5 else span(dice, min(max(fitted.earliest, FIRST), LAST), LAST)
+    position = dice.choice([*here, *here, "x0", "x1"])
+    vehicle = THERE if position.startswith("x") else HERE
+    seen = dice.choice(["", "", *VISIBILITIES])
+    one = Installation(position, dice.choice(parts), vehicle, fitted, removed, dice.random() < 0.15, seen)
+    return one if in_order(one) else None
+
+
+def _position(dice: Random, key: str) -> Position:
     return Position(
         key,
         HERE,
-        draw(st.sampled_from(VISIBILITIES)),
-        draw(st.none() | st.integers(0, 4)),
-        draw(st.sampled_from([False] * 5 + [True])),
-        draw(st.none() | masses),
+        dice.choice(VISIBILITIES),
+        dice.choice([None, 0, 1, 2, 3, 4]),
+        dice.random() < 0.15,
+        _sometimes(dice, 0.4, interval(dice, 0, 60)),
     )
 
 
-@st.composite
-def _part(draw: st.DrawFn, key: str) -> Part:
-    disposal = draw(st.sampled_from(["", "", "", "scrapped", "lost", "transferred"]))
-    return Part(key, draw(st.none() | masses), disposal, draw(spans(open_ended=False)) if disposal else None)
+def _part(dice: Random, key: str) -> Part:
+    disposal = dice.choice(["", "", "", "scrapped", "lost", "transferred"])
+    disposed = span(dice, FIRST, LAST, open_ended=False) if disposal else None
+    return Part(key, _sometimes(dice, 0.8, interval(dice, 0, 60)), disposal, disposed)
 
 
-@st.composite
-def _assessment(draw: st.DrawFn, part: str) -> Assessment:
+def _assessment(dice: Random, part: str) -> Assessment:
     return Assessment(
         part,
-        draw(days),
-        draw(st.sampled_from(("original", "restored", *STATUSES))),
-        draw(st.sampled_from([HERE, HERE, HERE, THERE])),
-        draw(st.none() | spans()),
-        draw(st.none() | fractions),
-        draw(st.integers(0, 3)),
-        draw(st.booleans()),
+        dice.randint(FIRST, LAST),
+        dice.choice(("original", "restored", *STATUSES)),
+        dice.choice([HERE, HERE, HERE, THERE]),
+        _sometimes(dice, 0.5, span(dice, FIRST, LAST)),
+        _sometimes(dice, 0.6, fraction(dice)),
+        dice.randint(0, 3),
+        dice.random() < 0.2,
     )
 
 
-def shuffled(inputs: VehicleInputs, dice: Any) -> VehicleInputs:
+def _sometimes(dice: Random, chance: float, value: Any) -> Any:
+    return value if dice.random() < chance else None
+
+
+def shuffled(inputs: VehicleInputs, dice: random.Random) -> VehicleInputs:
     """The same register, its rows in another order."""
 
     def turned(mapping: Any) -> dict[str, Any]:
-        rows = list(mapping.items())
-        dice.shuffle(rows)
-        return dict(rows)
+        return dict(dice.sample(list(mapping.items()), len(mapping)))
 
-    installations = list(inputs.installations)
-    dice.shuffle(installations)
-    treatments = {
-        part: tuple(dice.sample(several, len(several))) for part, several in inputs.treatments.items()
-    }
     return replace(
         inputs,
         positions=turned(inputs.positions),
         parts=turned(inputs.parts),
-        installations=tuple(installations),
+        installations=tuple(dice.sample(inputs.installations, len(inputs.installations))),
         assessments=turned(inputs.assessments),
-        treatments=turned(treatments),
+        treatments={
+            part: tuple(dice.sample(several, len(several)))
+            for part, several in turned(inputs.treatments).items()
+        },
     )
