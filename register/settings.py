@@ -99,7 +99,7 @@ if _db["ENGINE"].endswith("sqlite3"):
         "timeout": 20,
         "init_command": f"PRAGMA journal_mode={'WAL' if SQLITE_WAL_IS_SAFE else 'DELETE'}; PRAGMA synchronous=FULL;",
     }
-    _db["TEST"] = {"NAME": str(DATA / "test.sqlite3")}  # a live server's threads need a file, not memory
+    _db["TEST"] = {"NAME": str(DATA / f"test-{os.getpid()}.sqlite3")}  # a live server's threads need a file, not memory
 else:
     _db |= {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True, "ATOMIC_REQUESTS": False}
     _options |= {

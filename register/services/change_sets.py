@@ -6,7 +6,7 @@ Every form, import, review and revert ends here. What waits for review is a stor
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -21,7 +21,7 @@ from register.exchange.values import TAG_LETTERS
 from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, User
 from register.models.change_set import ACCEPTED, WAITING
 from register.services.loading import last_change_no, load_register, scope_of, state
-from register.services.tables import MODELS, attributes_from
+from register.services.tables import MODELS, writer_of
 
 BATCH = 2000
 
@@ -117,50 +117,68 @@ def _write(result: Overlaid, act: Act, before: Register) -> None:
     _tag_new_rows(result)
     for name in reversed(WRITE_ORDER):
         if result.struck.get(name):
-            _strike(name, result.struck[name], act, before)
+            _strike(name, result.struck[name], act, before, result.merged.get(name, {}))
     for name in WRITE_ORDER:
         _create(name, [after.tables[name][key] for key in result.created.get(name, ())], act)
         _update(name, [after.tables[name][key] for key in result.updated.get(name, ())], act)
     _write_drafts(result, act)
 
 
-def _record(model: Any, records: list[Any], act: Act, kind: str) -> None:
-    """History rows of these records, pointing to the act (they copy its field)."""
-    historical = model.history.model
-    names = [field.attname for field in historical.tracked_fields]
-    historical.objects.bulk_create(
-        (historical(history_date=act.at, history_type=kind, history_user_id=act.user_id, **{name: getattr(record, name) for name in names}) for record in records),
-        batch_size=BATCH,
-    )
-
-
 def _create(name: str, rows: list[Row], act: Act) -> None:
-    model, table = MODELS[name], TABLES[name]
-    for start in range(0, len(rows), BATCH):
-        records = [model(act=act, **attributes_from(table, row)) for row in rows[start:start + BATCH]]
-        model._default_manager.bulk_create(records, batch_size=BATCH)
-        _record(model, records, act, "+")
+    """Insert rows and their history. Values are typed already, so they go to the database as they are: a tenth of the
+    time of one model instance a row."""
+    if not rows:
+        return
+    writer, table = writer_of(name), quoted(MODELS[name]._meta.db_table)
+    columns = ", ".join(quoted(column) for column in writer.columns)
+    marks = ", ".join("%s" for _ in writer.columns)
+    _run_for_each(f"INSERT INTO {table} ({columns}) VALUES ({marks})", [writer.values(row, act.pk) for row in rows])  # noqa: S608  (names from the models)
+    _record(name, act, "+")
 
 
 def _update(name: str, rows: list[Row], act: Act) -> None:
-    model, table = MODELS[name], TABLES[name]
     if not rows:
         return
-    fields = [field.name for field in model._meta.concrete_fields if not field.primary_key]
-    for start in range(0, len(rows), BATCH):
-        records = [model(act=act, **attributes_from(table, row)) for row in rows[start:start + BATCH]]
-        model._default_manager.bulk_update(records, fields, batch_size=200)
-        _record(model, records, act, "~")
+    writer, table = writer_of(name), quoted(MODELS[name]._meta.db_table)
+    settings = ", ".join(f"{quoted(column)} = %s" for column in writer.columns[1:])
+    values = (writer.values(row, act.pk) for row in rows)
+    _run_for_each(f"UPDATE {table} SET {settings} WHERE {quoted(writer.columns[0])} = %s", [[*rest, key] for key, *rest in values])  # noqa: S608
+    _record(name, act, "~")
 
 
-def _strike(name: str, keys: list[str], act: Act, before: Register) -> None:
+def _run_for_each(statement: str, values: list[list[Any]]) -> None:
+    with connection.cursor() as cursor:
+        for start in range(0, len(values), BATCH):
+            cursor.executemany(statement, values[start:start + BATCH])
+
+
+def quoted(name: str) -> str:
+    return connection.ops.quote_name(name)
+
+
+def _record(name: str, act: Act, kind: str) -> None:
+    """History of the rows that this act has written so far and that have none of it yet: copied inside the database."""
     model = MODELS[name]
-    records = list(model._default_manager.filter(key__in=keys))
-    for record in records:
-        record.act_id = act.pk  # type: ignore[attr-defined]
-    model._default_manager.filter(key__in=keys)._raw_delete(connection.alias)  # no signals: its history row is written below, with the act
-    _record(model, records, act, "-")
-    RetiredId.objects.bulk_create(RetiredId(table=name, key=key, code=before.tables[name][key]["_code"], reason=act.reason, act=act) for key in keys)
+    historical = model.history.model  # type: ignore[attr-defined]
+    columns = ", ".join(quoted(field.column) for field in historical.tracked_fields)
+    table, past = quoted(model._meta.db_table), quoted(historical._meta.db_table)
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO {past} ({columns}, history_date, history_type, history_user_id, history_change_reason) "  # noqa: S608
+            f"SELECT {columns}, %s, %s, %s, %s FROM {table} WHERE act_id = %s "
+            f"AND NOT EXISTS (SELECT 1 FROM {past} AS known WHERE known.{quoted('key')} = {table}.{quoted('key')} AND known.act_id = %s)",
+            [connection.ops.adapt_datetimefield_value(act.at), kind, act.user_id, "", act.pk, act.pk],
+        )
+
+
+def _strike(name: str, keys: list[str], act: Act, before: Register, merged: Mapping[str, str]) -> None:
+    """The last history row of a struck record says so; then the record leaves its table."""
+    table = quoted(MODELS[name]._meta.db_table)
+    _run_for_each(f"UPDATE {table} SET act_id = %s WHERE {quoted('key')} = %s", [[act.pk, key] for key in keys])  # noqa: S608
+    _record(name, act, "-")
+    _run_for_each(f"DELETE FROM {table} WHERE {quoted('key')} = %s", [[key] for key in keys])  # noqa: S608
+    RetiredId.objects.bulk_create(
+        RetiredId(table=name, key=key, code=before.tables[name][key]["_code"], merged_into=merged.get(key, ""), reason=act.reason, act=act) for key in keys)
 
 
 def _number_new_rows(result: Overlaid) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from django.db import models
@@ -83,27 +85,43 @@ def row_from(table: Table, values: tuple[Any, ...]) -> Row:
     return row
 
 
-def attributes_from(table: Table, row: Row) -> dict[str, Any]:
-    """Model attributes of a row, without the act."""
-    found: dict[str, Any] = {"key": row["_key"], "code": row["_code"]}
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """How rows of one table are written: database columns, and the values of a row in their order."""
+
+    columns: tuple[str, ...]
+    steps: tuple[tuple[str, str], ...]
+    drafted: bool
+
+    def values(self, row: Row, act: int) -> list[Any]:
+        found: list[Any] = [row["_key"], row["_code"], act]
+        for name, how in self.steps:
+            value = row[name]
+            if how == "date":
+                found += (value.text, value.edtf) if value else ("", "")
+            elif how == "whole":
+                found += (value.text, value.interval.low, value.interval.best, value.interval.high) if value else ("", None, None, None)
+            elif how == "text" and value is None:
+                found.append("")
+            else:
+                found.append(value)
+        if self.drafted:
+            found.append(bool(row.get("_from_draft")))
+        return found
+
+
+def _writer(table: Table) -> Writer:
+    model = MODELS[table.name]
+    names = [model._meta.get_field(name.removesuffix("_id") if name == "act_id" else name).column for name in fields_of(table)]  # type: ignore[union-attr]
+    steps: list[tuple[str, str]] = []
     for column in table.columns:
-        if column.kind == "id":
-            continue
-        name, value = _attribute(column), row[column.name]
-        if column.kind in ("date", "day"):
-            found[name] = value.text if value else ""
-            found[f"{column.name}_edtf"] = value.edtf if value else ""
-        elif column.part == "whole":
-            found[name] = value.text if value else ""
-            for end in ("low", "best", "high"):
-                found[f"{column.name}_{end}"] = getattr(value.interval, end) if value else None
-        elif value is None and not (target_table(column) or column.trio):
-            found[name] = ""
-        else:
-            found[name] = value
-    if table.name == "assessments":
-        found["from_draft"] = row.get("_from_draft", False)
-    return found
+        if column.kind != "id":
+            how = "date" if column.kind in ("date", "day") else "whole" if column.part == "whole" else "plain" if target_table(column) or column.trio else "text"
+            steps.append((column.name, how))
+    return Writer(tuple(names), tuple(steps), table.name == "assessments")
 
 
-__all__ = ["MODELS", "TABLES", "TABLE_OF", "attributes_from", "fields_of", "row_from"]
+@cache
+def writer_of(name: str) -> Writer:
+    """The writer of a table, worked out once."""
+    return _writer(TABLES[name])
