@@ -21,28 +21,51 @@ class Row(NamedTuple):
     """One item.
 
     part: the best installation's, else the only possible one's, else None. parts: all that may be there.
-    status, category, disputed, strength: of ``part``; "" and ``not_assessed`` where there is none.
+    fabric: that of ``part``, or of a part never assessed.
     weight: grams, 1 or points; None: unweighted; its best is None where the item has no best.
-    f: original fraction, over all that may be there; s: surviving fraction of ``part``; both in 1/ONE.
-    certain: the part is certainly there. straddles: f is an either/or by its ``original since``.
-    no_best: weighted, but no best installation, or one without weight.
+    f: original fraction, over all that may be there, in 1/ONE.
+    certain: the part is certainly there. no_best: weighted, but no best installation, or one without weight.
     """
 
     position: str
     part: str | None
     parts: tuple[str, ...]
-    status: str
-    category: str
-    disputed: bool
-    strength: int
+    fabric: PartFabric
     weight: Interval | None
     f: Interval
-    s: Interval
     certain: bool
-    straddles: bool
     assumed: bool
     no_best: bool
     visibility: str
+
+    @property
+    def status(self) -> str:
+        """As assessed, "" where the part is not."""
+        return self.fabric.status
+
+    @property
+    def category(self) -> str:
+        """One of the seven of the composition; never new material, which is the rest of a historic part."""
+        return self.fabric.category
+
+    @property
+    def s(self) -> Interval:
+        """The surviving fraction of ``part``, in 1/ONE."""
+        return self.fabric.s
+
+    @property
+    def straddles(self) -> bool:
+        """f is an either/or, by the part's ``original since``."""
+        return self.fabric.straddles
+
+    @property
+    def disputed(self) -> bool:
+        return self.fabric.disputed
+
+    @property
+    def strength(self) -> int:
+        """Of the evidence, 0 to 3."""
+        return self.fabric.strength
 
     @property
     def counts_in_best(self) -> bool:
@@ -92,12 +115,11 @@ def _ordinary(
     position: Position, there: Installation, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
 ) -> Row:
     part = there.part
-    status, category, f, s, straddles, disputed, strength = fabric_of(part)
+    fabric = fabric_of(part)
     weight, assumed = weigh(position, parts[part])
-    return Row(
-        position.key, part, (part,), status, category, disputed, strength, weight, f, s, True, straddles,
-        assumed, weight is not None and weight.best is None, there.visibility or position.visibility,
-    )  # fmt: skip
+    no_best = weight is not None and weight.best is None
+    visibility = there.visibility or position.visibility
+    return Row(position.key, part, (part,), fabric, weight, fabric.f, True, assumed, no_best, visibility)
 
 
 def _uncertain(
@@ -119,15 +141,10 @@ def _uncertain(
         position=position.key,
         part=part,
         parts=keys,
-        status=fabric.status,
-        category=fabric.category,
-        disputed=fabric.disputed,
-        strength=fabric.strength,
+        fabric=fabric,
         weight=weight,
         f=f or ANYTHING,
-        s=fabric.s,
         certain=False,
-        straddles=fabric.straddles,
         assumed=any(assumed for _, _, assumed in weighed),
         no_best=weight is not None and weight.best is None,
         visibility=(best.visibility if best else "") or position.visibility,

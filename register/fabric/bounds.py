@@ -15,29 +15,39 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-Moving = list[tuple[int, int]]
-"""(value, w_high − w_low) of each item whose weight can move."""
+Item = tuple[int, int, int, int]
+"""w_low, w_high, f_low, f_high"""
+
+Moving = dict[int, int]
+"""By value, the Σ (w_high − w_low) of the items of that value whose weight can move."""
 
 
 class WeightedRange:
-    """The sums from which both bounds follow, gathered one item at a time, in any order."""
+    """The sums from which both bounds follow, gathered in any order."""
 
     __slots__ = ("high_moment", "low_moment", "moving_high", "moving_low", "weight")
 
-    def __init__(self) -> None:
+    def __init__(self, items: Iterable[Item] = ()) -> None:
         self.weight = 0
         self.low_moment = 0
         self.high_moment = 0
-        self.moving_low: Moving = []
-        self.moving_high: Moving = []
+        self.moving_low: Moving = {}
+        self.moving_high: Moving = {}
+        self.gather(items)
 
-    def add(self, w_low: int, w_high: int, f_low: int, f_high: int) -> None:
-        self.weight += w_low
-        self.low_moment += w_low * f_low
-        self.high_moment += w_low * f_high
-        if w_high > w_low:
-            self.moving_low.append((f_low, w_high - w_low))
-            self.moving_high.append((f_high, w_high - w_low))
+    def gather(self, items: Iterable[Item]) -> None:
+        weight = low_moment = high_moment = 0
+        lows, highs = self.moving_low, self.moving_high
+        for w_low, w_high, f_low, f_high in items:
+            weight += w_low
+            low_moment += w_low * f_low
+            high_moment += w_low * f_high
+            if w_high > w_low:
+                lows[f_low] = lows.get(f_low, 0) + w_high - w_low
+                highs[f_high] = highs.get(f_high, 0) + w_high - w_low
+        self.weight += weight
+        self.low_moment += low_moment
+        self.high_moment += high_moment
 
     @classmethod
     def together(cls, ranges: Iterable[WeightedRange]) -> WeightedRange:
@@ -46,33 +56,34 @@ class WeightedRange:
             whole.weight += one.weight
             whole.low_moment += one.low_moment
             whole.high_moment += one.high_moment
-            whole.moving_low += one.moving_low
-            whole.moving_high += one.moving_high
+            for sums, more in ((whole.moving_low, one.moving_low), (whole.moving_high, one.moving_high)):
+                for value, moving in more.items():
+                    sums[value] = sums.get(value, 0) + moving
         return whole
 
     @property
     def greatest_weight(self) -> int:
         """Σ w_high."""
-        return self.weight + sum(more for _, more in self.moving_low)
+        return self.weight + sum(self.moving_low.values())
 
     def least(self) -> Fraction | None:
         """The low bound; None where nothing can weigh anything."""
-        moment, weight = self.low_moment, self.weight
-        for value, more in sorted(self.moving_low):
+        moment, weight, moving = self.low_moment, self.weight, self.moving_low
+        for value in sorted(moving):
             if weight and value * weight >= moment:
                 break
-            moment += value * more
-            weight += more
+            moment += value * moving[value]
+            weight += moving[value]
         return Fraction(moment, weight) if weight else None
 
     def greatest(self) -> Fraction | None:
         """The high bound; None where nothing can weigh anything."""
-        moment, weight = self.high_moment, self.weight
-        for value, more in sorted(self.moving_high, reverse=True):
+        moment, weight, moving = self.high_moment, self.weight, self.moving_high
+        for value in sorted(moving, reverse=True):
             if weight and value * weight <= moment:
                 break
-            moment += value * more
-            weight += more
+            moment += value * moving[value]
+            weight += moving[value]
         return Fraction(moment, weight) if weight else None
 
 
@@ -101,11 +112,19 @@ class MovingBounds:
         self._high.put(-w_low, w_low - w_high, -f_high)
 
     def least(self) -> Fraction | None:
-        return self._low.least()
+        found = self._low.least()
+        return None if found is None else Fraction(*found)
 
     def greatest(self) -> Fraction | None:
-        negative = self._high.least()
-        return None if negative is None else -negative
+        found = self._high.least()
+        return None if found is None else Fraction(-found[0], found[1])
+
+    def width(self) -> tuple[int, int] | None:
+        """greatest − least as (numerator, denominator), not in lowest terms: quick, where there are many."""
+        low, high = self._low.least(), self._high.least()
+        if low is None or high is None:
+            return None
+        return -high[0] * low[1] - low[0] * high[1], high[1] * low[1]
 
 
 class _Ladder:
@@ -131,23 +150,25 @@ class _Ladder:
         self._moment += weight * value
         if not more:
             return
-        rank, moment, size = self._rank[value], more * value, len(self._more)
+        mores, moments, size = self._more, self._moments, len(self._more)
+        rank, moment = self._rank[value], more * value
         while rank < size:
-            self._more[rank] += more
-            self._moments[rank] += moment
+            mores[rank] += more
+            moments[rank] += moment
             rank += rank & -rank
 
-    def least(self) -> Fraction | None:
-        values, size = self._values, len(self._values)
+    def least(self) -> tuple[int, int] | None:
+        """(moment, weight) of the least average; None where nothing can weigh anything."""
+        values, mores, moments, size = self._values, self._more, self._moments, len(self._values)
         at, weight, moment, step = 0, self._weight, self._moment, self._top
         while step:
             upper = at + step
             if upper < size:
-                heavier, higher = weight + self._more[upper], moment + self._moments[upper]
+                heavier, higher = weight + mores[upper], moment + moments[upper]
                 if not heavier or higher > values[upper] * heavier:
                     at, weight, moment = upper, heavier, higher
             step >>= 1
         if weight:
-            return Fraction(moment, weight)
+            return moment, weight
         # Nothing weighs anything up to this rank: the next value can be had alone.
-        return Fraction(values[at + 1]) if at + 1 < size else None
+        return (values[at + 1], 1) if at + 1 < size else None

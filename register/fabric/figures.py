@@ -201,9 +201,12 @@ def _sums(
     inputs: VehicleInputs, counted: Iterable[Row], wear_rows: Iterable[Row], stand_in: Iterable[Installation]
 ) -> dict[str, Sums]:
     """The sums of each visibility."""
-    sums = {visibility: Sums() for visibility in VISIBILITIES}
+    seen: dict[str, list[Row]] = {visibility: [] for visibility in VISIBILITIES}
     for row in counted:
-        sums[row.visibility].add(row)
+        seen[row.visibility].append(row)
+    sums = {visibility: Sums() for visibility in VISIBILITIES}
+    for visibility, seen_rows in seen.items():
+        sums[visibility].add(seen_rows)
     for row in wear_rows:
         sums[row.visibility].wear += 1
     for one in stand_in:
@@ -245,7 +248,7 @@ def _whole_vehicle(inputs: VehicleInputs, sums: Sums, wear_rows: Iterable[Row]) 
     for weight in (row.weight for row in wear_rows):
         if weight is not None:
             low, best, high = low + weight.low, best + (weight.best or 0), high + weight.high
-    every.add(max(0, empty.low - high), max(0, empty.high - low), 0, ONE)
+    every.gather([(max(0, empty.low - high), max(0, empty.high - low), 0, ONE)])
     return WholeVehicle(
         low=_percentage(every.least()),
         high=_percentage(every.greatest()),

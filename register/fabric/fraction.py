@@ -61,19 +61,35 @@ class PartFabric(NamedTuple):
 NEVER_ASSESSED = PartFabric("", NOT_ASSESSED, ANYTHING, ANYTHING, False, False, 0)
 
 
+class _Share(NamedTuple):
+    low: int
+    best: int
+    high: int
+
+
 def surviving(assessment: Assessment | None, treatments: Sequence[Treatment], day: int) -> Interval:
     """s(p, t): the fraction of the part's own fabric that is left on ``day``."""
     if assessment is None:
         return ANYTHING
     given, assessed_on = _given(assessment)
     if day >= assessed_on:
-        shares = _effective(treatments, assessed_on, day)
-        if not shares:
-            return given
-        best = _product([known(given), *(MILLION * _MICRO - share.best * _MICRO for share in shares)])
-        low = max(0, given.low - _MICRO * sum(share.high for share in shares))
-        return Interval(low, best, min(given.high, ONE - _MICRO * max(share.low for share in shares)))
-    shares = _effective(treatments, _BEFORE_EVERYTHING, day)
+        shares = _effective(treatments, assessed_on, day) if treatments else ()
+        return _after(given, shares) if shares else given
+    shares = _effective(treatments, _BEFORE_EVERYTHING, day) if treatments else ()
+    return _before(given, shares)
+
+
+def _after(given: Interval, shares: Sequence[_Share]) -> Interval:
+    """Two repairs may fall on the same metal or on different metal: the ends allow both."""
+    best = _product([known(given), *(ONE - share.best * _MICRO for share in shares)])
+    low = max(0, given.low - _MICRO * sum(share.high for share in shares))
+    return Interval(low, best, min(given.high, ONE - _MICRO * max(share.low for share in shares)))
+
+
+def _before(given: Interval, shares: Sequence[_Share]) -> Interval:
+    """Fabric once lost does not come back; a loss without a date may lie on any day until it was recorded."""
+    if given is WHOLE:
+        return WHOLE
     best = _product([ONE - share.best * _MICRO for share in shares])
     least_lost = max((share.low for share in shares), default=0)
     return Interval(given.low, max(known(given), best), max(given.high, ONE - _MICRO * least_lost))
@@ -119,18 +135,32 @@ def part_fabric(
     s = surviving(assessment, treatments, day)
     if status in MADE_SINCE:
         return PartFabric(status, MADE_SINCE[status], NOTHING, s, False, disputed, strength)
+    category, f, straddles = _in_vehicle(vehicle, reference, assessment, treatments, day, s)
+    return PartFabric(status, category, f, s, straddles, disputed, strength)
+
+
+def _in_vehicle(
+    vehicle: Vehicle,
+    reference: Reference,
+    assessment: Assessment,
+    treatments: Sequence[Treatment],
+    day: int,
+    s: Interval,
+) -> tuple[str, Interval, bool]:
+    """(category, f, straddles) of a historic part; one that is original to no vehicle is from elsewhere."""
     if assessment.original_to != vehicle.key:
-        return PartFabric(status, FROM_ELSEWHERE, NOTHING, s, False, disputed, strength)
+        return FROM_ELSEWHERE, NOTHING, False
     since = assessment.original_since or vehicle.built
-    last = reference.span.latest
+    first, _, last = reference.span
     if since.earliest > last:
-        return PartFabric(status, LATER_HISTORIC, NOTHING, s, False, disputed, strength)
-    f = remaining(assessment, treatments, since, reference, day)
+        return LATER_HISTORIC, NOTHING, False
+    measured_whole = day > last and first <= since.latest
+    f = s if measured_whole else remaining(assessment, treatments, since, reference, day)
     if since.latest <= last:
-        return PartFabric(status, REFERENCE_FABRIC, f, s, False, disputed, strength)
+        return REFERENCE_FABRIC, f, False
     if since.best <= last:
-        return PartFabric(status, REFERENCE_FABRIC, Interval(0, f.best, f.high), s, True, disputed, strength)
-    return PartFabric(status, LATER_HISTORIC, Interval(0, 0, f.high), s, True, disputed, strength)
+        return REFERENCE_FABRIC, Interval(0, f.best, f.high), True
+    return LATER_HISTORIC, Interval(0, 0, f.high), True
 
 
 def known(interval: Interval) -> int:
@@ -138,12 +168,6 @@ def known(interval: Interval) -> int:
     if interval.best is None:
         raise ValueError("a fraction or replaced share needs a best value beside its low and its high")
     return interval.best
-
-
-class _Share(NamedTuple):
-    low: int
-    best: int
-    high: int
 
 
 def _given(assessment: Assessment) -> tuple[Interval, int]:

@@ -12,7 +12,7 @@ from register.fabric.inputs import Installation, VehicleInputs
 
 
 class ImpossibleDates(ValueError):
-    """Dates of an installation that cannot all be true. column: fitted, seen_on or removed; str(): the sentence."""
+    """Dates of an installation that cannot all be true; ``column`` (fitted, seen_on, removed) is where to look."""
 
     def __init__(self, column: str, sentence: str) -> None:
         super().__init__(sentence)
@@ -60,7 +60,9 @@ def resolve(
         end = end.tightened(earliest=seen_on + 1)
     if end.latest < start.earliest or end.best < start.best:
         began = f"fitted, {fitted.text}" if fitted else f"seen on, {_day(start.best)}"
-        raise ImpossibleDates("removed", f"Removed, {removed.text}, is before {began}: correct one of the dates.")
+        raise ImpossibleDates(
+            "removed", f"Removed, {removed.text}, is before {began}: correct one of the dates."
+        )
     return start, end
 
 
@@ -106,8 +108,7 @@ def occupancy(inputs: VehicleInputs, day: int) -> list[Occupancy]:
     """One for each position of the vehicle that may be occupied on ``day``, in the order of the positions."""
     here: dict[str, list[Installation]] = defaultdict(list)
     for installation in unstruck(inputs.installations, day):
-        if installation.position in inputs.positions:
-            here[installation.position].append(installation)
+        here[installation.position].append(installation)
     return [settle(position, here[position], day) for position in inputs.positions if position in here]
 
 
@@ -126,8 +127,10 @@ def unstruck(installations: Iterable[Installation], day: int) -> list[Installati
     """The possible installations, less those that another one, of the same position or part, rules out."""
     possible = [one for one in installations if not one.temporary and is_possible(one, day)]
     definite = [one for one in possible if is_definite(one, day)]
-    positions = Counter(one.position for one in definite)
-    parts = Counter(one.part for one in definite)
+    positions = Counter([one.position for one in definite])
+    parts = Counter([one.part for one in definite])
+    if len(definite) == len(possible) == len(positions) == len(parts):
+        return possible  # nothing in doubt, nothing twice: the usual case
     return [one for one in possible if not struck_out(one, day, positions, parts)]
 
 

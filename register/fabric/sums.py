@@ -11,7 +11,14 @@ from math import sqrt
 
 from register.fabric.account import Row
 from register.fabric.bounds import WeightedRange
-from register.fabric.fraction import COMPOSITION, MADE_SINCE, NEW_MATERIAL, NOT_ASSESSED, REFERENCE_FABRIC
+from register.fabric.fraction import (
+    COMPOSITION,
+    MADE_SINCE,
+    NEW_MATERIAL,
+    NOT_ASSESSED,
+    REFERENCE_FABRIC,
+    PartFabric,
+)
 from register.fabric.interval import ONE, Interval
 
 COVERAGE = 1.96
@@ -20,6 +27,10 @@ G.1).
 """
 
 _MADE_SINCE = frozenset(MADE_SINCE.values())
+
+
+Known = tuple[PartFabric, Interval, Interval, bool]
+"""(fabric, weight, f, certain) of an assessed item with a best."""
 
 
 class Sums:
@@ -43,48 +54,53 @@ class Sums:
         self.other_range = WeightedRange()
         self.w_variance = self.w_variance_f = self.w_variance_ff = self.f_variance = 0
 
-    def add(self, row: Row) -> None:
-        self.items += 1
-        weight, f = row.weight, row.f
-        if weight is None:
-            self.unweighted += 1
-            return
-        self.assumed += row.assumed
-        w_best, f_best = weight.best, f.best
-        if w_best is None:
-            self.no_best += 1
-            self.other_range.add(weight.low, weight.high, f.low, f.high)
-            return
-        self.weight += w_best
-        if f_best is None:
-            self.shares[NOT_ASSESSED] += w_best * ONE
-            self.other_range.add(weight.low, weight.high, f.low, f.high)
-            return
-        self.assessed += w_best
-        self.known_range.add(weight.low, weight.high, f.low, f.high)
-        self._compose(row, w_best, f_best)
-        self._vary(row, weight, w_best, f_best)
+    def add(self, rows: list[Row]) -> None:
+        known: list[Known] = []
+        other: list[tuple[Interval, Interval]] = []
+        for _, _, _, fabric, weight, f, certain, assumed, no_best, _ in rows:
+            if weight is None:
+                self.unweighted += 1
+                continue
+            self.assumed += assumed
+            if weight.best is None or f.best is None:
+                self.no_best += no_best
+                other.append((weight, f))
+            else:
+                known.append((fabric, weight, f, certain))
+        self.items += len(rows)
+        self.known_range.gather([(w.low, w.high, f.low, f.high) for _, w, f, _ in known])
+        self.other_range.gather([(w.low, w.high, f.low, f.high) for w, f in other])
+        not_assessed = sum([weight.best or 0 for weight, _ in other])
+        assessed = sum([weight.best or 0 for _, weight, _, _ in known])
+        self.assessed += assessed
+        self.weight += assessed + not_assessed
+        self.shares[NOT_ASSESSED] += not_assessed * ONE
+        self._compose(known)
+        self._vary(known)
 
-    def _compose(self, row: Row, w_best: int, f_best: int) -> None:
-        category = row.category
-        if category in _MADE_SINCE:
-            self.shares[category] += w_best * ONE
-            return
-        kept = f_best if category == REFERENCE_FABRIC else (row.s.best or 0)
-        self.shares[category] += w_best * kept
-        self.shares[NEW_MATERIAL] += w_best * (ONE - kept)
+    def _compose(self, known: list[Known]) -> None:
+        shares = self.shares
+        for fabric, weight, f, _ in known:
+            category, w_best = fabric.category, weight.best or 0
+            if category in _MADE_SINCE:
+                shares[category] += w_best * ONE
+                continue
+            kept = w_best * ((f if category == REFERENCE_FABRIC else fabric.s).best or 0)
+            shares[category] += kept
+            shares[NEW_MATERIAL] += w_best * ONE - kept
 
-    def _vary(self, row: Row, weight: Interval, w_best: int, f_best: int) -> None:
-        f = row.f
-        if weight.low != weight.high:
-            variance = _triangle(weight.low, w_best, weight.high)
-            self.w_variance += variance
-            self.w_variance_f += variance * f_best
-            self.w_variance_ff += variance * f_best * f_best
-        if f.low != f.high:
-            either_or = row.straddles or not row.certain
-            variance = 9 * (f.high - f.low) ** 2 if either_or else _triangle(f.low, f_best, f.high)
-            self.f_variance += variance * w_best * w_best
+    def _vary(self, known: list[Known]) -> None:
+        for fabric, weight, f, certain in known:
+            w_best, f_best = weight.best or 0, f.best or 0
+            if weight.low != weight.high:
+                variance = _triangle(weight.low, w_best, weight.high)
+                self.w_variance += variance
+                self.w_variance_f += variance * f_best
+                self.w_variance_ff += variance * f_best * f_best
+            if f.low != f.high:
+                either_or = fabric.straddles or not certain
+                variance = 9 * (f.high - f.low) ** 2 if either_or else _triangle(f.low, f_best, f.high)
+                self.f_variance += variance * w_best * w_best
 
     @classmethod
     def together(cls, several: Iterable[Sums]) -> Sums:

@@ -20,6 +20,10 @@ NO_BEST = "not known what is fitted, so nothing to settle it at"
 NOTHING_WEIGHS = "nothing else weighs anything"
 
 
+Width = tuple[int, int]
+"""Numerator and denominator, in 1/ONE."""
+
+
 class ToFindOut(NamedTuple):
     """gain: percentage points by which the bounds would narrow, None where there is none to give; why: the
     reason for that, or what is not known of the item.
@@ -47,13 +51,19 @@ def survey(answer: VehicleFigures) -> Survey:
     for row in rows:
         if row.weight is not None:
             bounds.put(row.weight.low, row.weight.high, row.f.low, row.f.high)
-    width = _width(bounds)
+    width = bounds.width()
     found = [_to_find_out(row, bounds, width) for row in rows]
-    found.sort(key=lambda one: (one.gain is None, -(one.gain or 0), one.position))
-    return Survey(answer, width, tuple(found))
+    found.sort(key=_largest_first)
+    return Survey(answer, None if width is None else _points(*width), tuple(found))
 
 
-def _to_find_out(row: Row, bounds: MovingBounds, width: Fraction | None) -> ToFindOut:
+def _largest_first(one: ToFindOut) -> tuple[bool, int, Fraction, str]:
+    """Exact: gains alike to 18 decimals are compared as fractions, which is too slow for all of them."""
+    gain = one.gain or Fraction(0)
+    return one.gain is None, -(gain.numerator * ONE // gain.denominator), -gain, one.position
+
+
+def _to_find_out(row: Row, bounds: MovingBounds, width: Width | None) -> ToFindOut:
     weight, f = row.weight, row.f
     if weight is None:
         return ToFindOut(row.position, row.part, None, UNWEIGHTED)
@@ -71,20 +81,29 @@ def _to_find_out(row: Row, bounds: MovingBounds, width: Fraction | None) -> ToFi
     left = [one for one in widths if one is not None]
     if len(left) < len(widths):
         return ToFindOut(row.position, row.part, None, NOTHING_WEIGHS)
-    return ToFindOut(row.position, row.part, width - sum(left, Fraction(0)) / len(left), why)
+    return ToFindOut(row.position, row.part, _narrowing(width, left), why)
 
 
-def _settled(bounds: MovingBounds, weight: int, value: int) -> Fraction | None:
+def _narrowing(width: Width, left: list[Width]) -> Fraction:
+    """The width less the mean of those left, brought to lowest terms once."""
+    part, whole = left[0]
+    for other_part, other_whole in left[1:]:
+        part, whole = part * other_whole + other_part * whole, whole * other_whole
+    whole *= len(left)
+    return _points(width[0] * whole - part * width[1], width[1] * whole)
+
+
+def _points(part: int, whole: int) -> Fraction:
+    """Percentage points of a difference of fractions in 1/ONE."""
+    return Fraction(100 * part, whole * ONE)
+
+
+def _settled(bounds: MovingBounds, weight: int, value: int) -> Width | None:
     """The width of the bounds with one more item, exactly known."""
     bounds.put(weight, weight, value, value)
-    width = _width(bounds)
+    width = bounds.width()
     bounds.take(weight, weight, value, value)
     return width
-
-
-def _width(bounds: MovingBounds) -> Fraction | None:
-    low, high = bounds.least(), bounds.greatest()
-    return None if low is None or high is None else 100 * (high - low) / ONE
 
 
 def _not_known(row: Row, weight: Interval, f: Interval) -> str:

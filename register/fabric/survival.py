@@ -82,16 +82,13 @@ def survival(
             f"{day_in_words(date.fromordinal(last))}, or a later day."
         )
     rows = _rows(inputs, day, reference, basis, include_wear)
-    kept, bounds, total, unweighted = dict.fromkeys(SHARES, 0), WeightedRange(), 0, 0
-    for row in rows:
-        if row.weight is None:
-            unweighted += 1
-            continue
-        best = known(row.weight)
-        total += best
-        bounds.add(row.weight.low, row.weight.high, row.f.low, row.f.high)
+    weighed = [(row, row.weight) for row in rows if row.weight is not None]
+    bounds = WeightedRange((weight.low, weight.high, row.f.low, row.f.high) for row, weight in weighed)
+    total, kept = 0, dict.fromkeys(SHARES, 0)
+    for row, weight in weighed:
+        total += known(weight)
         for share, part in _shares(row):
-            kept[share] += best * part
+            kept[share] += known(weight) * part
     low, high = bounds.least(), bounds.greatest()
     return Survival(
         vehicle=inputs.vehicle.key,
@@ -100,7 +97,7 @@ def survival(
         basis=basis,
         include_wear=include_wear,
         inventory=len(rows),
-        unweighted=unweighted,
+        unweighted=len(rows) - len(weighed),
         weight=Fraction(total, UNIT[basis]),
         low=None if low is None else 100 * low / ONE,
         high=None if high is None else 100 * high / ONE,

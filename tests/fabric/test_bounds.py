@@ -24,13 +24,6 @@ def items(draw: st.DrawFn, most: int = 12, greatest: int = 50) -> list[Item]:
     return [(*sorted(item[:2]), *sorted(item[2:])) for item in drawn]
 
 
-def gathered(items: list[Item]) -> WeightedRange:
-    range_ = WeightedRange()
-    for item in items:
-        range_.add(*item)
-    return range_
-
-
 def every_corner(items: list[Item]) -> tuple[Fraction, Fraction] | None:
     """The least and the greatest average over all choices of low and high weights, f at its ends."""
     least, greatest = [], []
@@ -43,20 +36,20 @@ def every_corner(items: list[Item]) -> tuple[Fraction, Fraction] | None:
 
 
 def test_bounds_of_nothing_do_not_exist() -> None:
-    assert gathered([]).least() is None
-    assert gathered([]).greatest() is None
-    assert gathered([(0, 0, 3, 7)]).least() is None
+    assert WeightedRange([]).least() is None
+    assert WeightedRange([]).greatest() is None
+    assert WeightedRange([(0, 0, 3, 7)]).least() is None
 
 
 def test_where_nothing_need_weigh_anything_the_bounds_are_the_extreme_values() -> None:
-    range_ = gathered([(0, 5, 3, 7), (0, 2, 4, 9), (0, 0, 1, 20)])
+    range_ = WeightedRange([(0, 5, 3, 7), (0, 2, 4, 9), (0, 0, 1, 20)])
     assert (range_.least(), range_.greatest()) == (3, 9)
 
 
 @given(items(most=9))
 def test_bounds_are_the_extremes_of_all_corners(drawn: list[Item]) -> None:
     """An average of this kind is monotone in each weight alone, so that its extremes lie at corners."""
-    range_ = gathered(drawn)
+    range_ = WeightedRange(drawn)
     found = range_.least(), range_.greatest()
     assert (None if found == (None, None) else found) == every_corner(drawn)
 
@@ -67,7 +60,7 @@ def test_bounds_of_twelve_items_are_the_extremes_of_all_4096_corners(seed: int) 
     twelve = [
         (*sorted(dice.choices(range(200), k=2)), *sorted(dice.choices(range(1001), k=2))) for _ in range(12)
     ]
-    range_ = gathered(twelve)
+    range_ = WeightedRange(twelve)
     assert (range_.least(), range_.greatest()) == every_corner(twelve)
 
 
@@ -102,15 +95,15 @@ def test_bounds_agree_with_linear_programming(seed: int) -> None:
         assert found.success
         return sign * float(found.fun)
 
-    range_ = gathered(many)
+    range_ = WeightedRange(many)
     assert float(range_.least()) == pytest.approx(optimum([item[2] for item in many], 1), rel=1e-8)
     assert float(range_.greatest()) == pytest.approx(optimum([item[3] for item in many], -1), rel=1e-8)
 
 
 @given(items(most=8), items(most=8))
 def test_ranges_gathered_apart_and_put_together_are_one_range(some: list[Item], others: list[Item]) -> None:
-    together = WeightedRange.together([gathered(some), gathered(others)])
-    alike = gathered(some + others)
+    together = WeightedRange.together([WeightedRange(some), WeightedRange(others)])
+    alike = WeightedRange(some + others)
     assert (together.least(), together.greatest()) == (alike.least(), alike.greatest())
     assert together.greatest_weight == alike.greatest_weight == sum(item[1] for item in some + others)
 
@@ -125,11 +118,11 @@ def test_bounds_that_move_are_the_bounds_of_what_is_in(drawn: list[Item], data: 
         if data.draw(st.booleans()):
             out = inside.pop(data.draw(st.integers(0, len(inside) - 1)))
             moving.take(*out)
-        range_ = gathered(inside)
+        range_ = WeightedRange(inside)
         assert (moving.least(), moving.greatest()) == (range_.least(), range_.greatest())
 
 
 @given(items())
 def test_bounds_do_not_depend_on_the_order_of_the_items(drawn: list[Item]) -> None:
-    assert gathered(drawn).least() == gathered(drawn[::-1]).least()
-    assert gathered(drawn).greatest() == gathered(drawn[::-1]).greatest()
+    assert WeightedRange(drawn).least() == WeightedRange(drawn[::-1]).least()
+    assert WeightedRange(drawn).greatest() == WeightedRange(drawn[::-1]).greatest()

@@ -18,10 +18,9 @@ from tests.fabric.random_registers import bases, days, registers
 
 
 def width(rows: list[Row]) -> Fraction | None:
-    range_ = WeightedRange()
-    for row in rows:
-        if row.weight is not None:
-            range_.add(row.weight.low, row.weight.high, row.f.low, row.f.high)
+    range_ = WeightedRange(
+        (row.weight.low, row.weight.high, row.f.low, row.f.high) for row in rows if row.weight is not None
+    )
     low, high = range_.least(), range_.greatest()
     return None if low is None or high is None else (high - low) * 100 / ONE
 
@@ -42,7 +41,7 @@ def gain_by_evaluating_again(rows: list[Row], row: Row) -> Fraction | None:
     return sum(gains, Fraction(0)) / len(gains)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(registers, days, bases, st.integers(0, 2), st.sampled_from([None, *VISIBILITIES]))
 def test_gains_are_those_of_evaluating_again(
     inputs: VehicleInputs, day: int, basis: str, floor: int, visibility: str | None

@@ -47,7 +47,7 @@ def plainly(inputs: VehicleInputs, reference: Reference, basis: str, wear: bool)
     return steps
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(registers, st.integers(0, 1), bases, st.booleans())
 def test_the_steps_are_the_figures_of_every_day_exactly(
     inputs: VehicleInputs, period: int, basis: str, wear: bool
