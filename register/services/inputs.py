@@ -41,12 +41,21 @@ class PartLabel(NamedTuple):
     quantity: int
 
 
+class Period(NamedTuple):
+    key: str
+    label: str
+    date_edtf: str
+    default: bool
+    reason: str
+
+
 @dataclass(slots=True)
 class Labels:
     """Ids as typed and names, by key: read in the same queries as the inputs, for pages and papers."""
 
     positions: dict[str, PositionLabel] = field(default_factory=dict)
     parts: dict[str, PartLabel] = field(default_factory=dict)
+    periods: list[Period] = field(default_factory=list)
 
 class NoSuch(LookupError):
     """What was asked for is not in the register. str() is the sentence."""
@@ -55,23 +64,22 @@ class NoSuch(LookupError):
         return str(self.args[0])
 
 
-def inputs_of(vehicle_key: str, labels: Labels | None = None) -> VehicleInputs:
+def inputs_of(vehicle_key: str) -> VehicleInputs:
     """The inputs of one vehicle from the database, in eight queries. Raises NoSuch."""
-    return inputs_of_all([vehicle_key], labels)[vehicle_key]
+    vehicle = VehicleRow.objects.filter(key=vehicle_key).first()
+    if vehicle is None:
+        raise NoSuch(f"There is no vehicle {vehicle_key} in this register.")
+    return inputs_of_all([vehicle])[vehicle_key]
 
 
-def inputs_of_all(vehicle_keys: Iterable[str], labels: Labels | None = None) -> dict[str, VehicleInputs]:
-    """The inputs of several vehicles by key, in eight queries however many they are. Fills ``labels`` where they are
-    wanted. Raises NoSuch."""
-    keys = list(vehicle_keys)
+def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) -> dict[str, VehicleInputs]:
+    """The inputs of several vehicles by key, in seven queries however many they are. Fills ``labels`` where they are
+    wanted."""
+    found = {one.key: (one.key, one.built_edtf, one.empty_mass_low, one.empty_mass_best, one.empty_mass_high) for one in vehicles}
+    keys = list(found)
     here = InstallationRow.objects.filter(position__vehicle__in=keys).values("part")
     of_parts = Q(part__in=here)
-    vehicles = VehicleRow.objects.filter(key__in=keys).values_list("key", "built_edtf", "empty_mass_low", "empty_mass_best", "empty_mass_high")
-    found = {row[0]: row for row in vehicles}
-    for key in keys:
-        if key not in found:
-            raise NoSuch(f"There is no vehicle {key} in this register.")
-    periods = _grouped(ReferencePeriod.objects.filter(vehicle__in=keys).values_list("vehicle_id", "label", "date_edtf", "default"))
+    periods = _grouped(ReferencePeriod.objects.filter(vehicle__in=keys).values_list("vehicle_id", "label", "date_edtf", "default", "key", "reason"))
     positions = _grouped(PositionRow.objects.filter(vehicle__in=keys).values_list(
         "vehicle_id", "key", "visibility", "significance", "wear_part", "design_mass_low", "design_mass", "design_mass_high", "code", "name", "parent_id"))
     parts = _grouped(PartRow.objects.filter(key__in=here).values_list(
@@ -85,6 +93,7 @@ def inputs_of_all(vehicle_keys: Iterable[str], labels: Labels | None = None) -> 
     cited = _grouped(CitationRow.objects.filter(of_parts).values_list(
         "part_id", "source_id", "supports", "assessed_on_edtf", "source__kind", "source__date_edtf"), whole=True)
     if labels is not None:
+        labels.periods += [Period(key, label, edtf, default, reason) for rows in periods.values() for label, edtf, default, key, reason in rows]
         labels.positions |= {row[0]: PositionLabel(*row[7:]) for rows in positions.values() for row in rows}
         labels.parts |= {key: PartLabel(*row[6:]) for key, rows in parts.items() for row in rows}
     been_in: dict[str, list[str]] = {}
@@ -182,7 +191,7 @@ def interval(low: int | None, best: int | None, high: int | None) -> Interval | 
 
 
 def _references(rows: Rows, built_edtf: str) -> tuple[Reference, ...]:
-    found = sorted(rows)
+    found = sorted(row[:3] for row in rows)
     if not found:
         return (Reference(AS_BUILT, built_edtf, span_of(built_edtf), True),)
     return tuple(Reference(label, edtf if edtf != AS_BUILT else built_edtf, span_of(edtf if edtf != AS_BUILT else built_edtf), default or len(found) == 1)

@@ -61,15 +61,18 @@ def _filters(scope: Scope) -> dict[str, Q]:
         "assessments": parts | named.get("assessments", nothing),
         "treatments": parts | named.get("treatments", nothing),
         "citations": parts | Q(source__in=scope.keys.get("sources", ())) | named.get("citations", nothing),
-        "sources": named.get("sources", nothing) | Q(key__in=_cited(parts)),
+        "sources": named.get("sources", nothing) | _cited(scope, parts),
         "events": Q(vehicle__in=scope.vehicles) | parts | Q(source__in=scope.keys.get("sources", ())) | named.get("events", nothing),
         "movements": parts | moved_with | Q(place__in=scope.keys.get("places", ())) | named.get("movements", nothing),
         "photographs": Q(vehicle__in=scope.vehicles) | parts | Q(source__in=scope.keys.get("sources", ())) | named.get("photographs", nothing),
     }
 
 
-def _cited(parts: Q) -> QuerySet[Any, Any]:
-    return MODELS["citations"]._default_manager.filter(parts).values("source")
+def _cited(scope: Scope, parts: Q) -> Q:
+    """Sources that the scope's citations, events and photographs name."""
+    here = Q(vehicle__in=scope.vehicles) | parts
+    rows = (MODELS["citations"]._default_manager.filter(parts), MODELS["events"]._default_manager.filter(here), MODELS["photographs"]._default_manager.filter(here))
+    return Q(key__in=rows[0].values("source")) | Q(key__in=rows[1].values("source")) | Q(key__in=rows[2].values("source"))
 
 
 def _waiting_drafts(scope: Scope | None) -> QuerySet[ChangeSet, ChangeSet]:

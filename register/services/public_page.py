@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import Q
 
 from register.exchange.records import Register, Row
+from register.fabric.dates import AS_BUILT, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
 from register.models import Photograph, Vehicle
@@ -58,9 +59,14 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
     shown = [one for one in told if one is not None]
     return PublicPage(
         vehicle, inputs, found, [one for one in shown if one.note and one.status != "modern substitute"], [one for one in shown if one.status == "modern substitute"],
-        [row for row in public.tables["events"].values() if row["vehicle_id"] == key],
-        [row for row in public.tables["photographs"].values() if row["vehicle_id"] == key], day,
+        sorted((row for row in public.tables["events"].values() if row["vehicle_id"] == key), key=lambda row: _best_day(row, vehicle)),
+        [row | {"original": row["_sha256"]} for row in public.tables["photographs"].values() if row["vehicle_id"] == key], day,
     )
+
+
+def _best_day(row: Row, vehicle: Vehicle) -> int:
+    edtf = row["date"].edtf
+    return span_of(vehicle.built_edtf if edtf == AS_BUILT else edtf).best
 
 
 def _told(public: Register, row: Any) -> Told | None:

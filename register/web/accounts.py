@@ -9,6 +9,8 @@ from django.utils.decorators import method_decorator
 
 
 class SignIn(LoginView):
+    """Signing in; a demo server also offers each role."""
+
     redirect_authenticated_user = True
 
 

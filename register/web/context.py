@@ -6,7 +6,20 @@ from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest
+from django.urls import reverse
+
+
+NAV = (("Vehicles", "fleet"), ("Parts", "parts"), ("Sources", "sources"), ("Places", "places"), ("People", "people"))
+SECTIONS = {"vehicle": "fleet", "computed": "fleet", "part": "parts", "source": "sources", "place": "places"}
+"""Which entry of the navigation a page belongs to."""
 
 
 def site(request: HttpRequest) -> dict[str, Any]:
-    return {"site_name": settings.SITE_NAME, "is_demo": settings.DEMO}
+    found: dict[str, Any] = {"site_name": settings.SITE_NAME, "is_demo": settings.DEMO}
+    user = getattr(request, "user", None)
+    if user is not None and user.is_authenticated:
+        match = request.resolver_match
+        here = match.url_name if match else ""
+        current = SECTIONS.get(here or "", here)
+        found |= {"nav": [(label, reverse(name), name == current) for label, name in NAV], "search_url": reverse("parts")}
+    return found

@@ -9,6 +9,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from register.documents.figure_view import figure_view
 from register.services.public_page import public_vehicle_page, public_vehicles
 
 
@@ -24,4 +25,5 @@ def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     page = public_vehicle_page(key.lower(), date.today())
     if page is None:
         raise Http404
-    return render(request, "public/vehicle.html", {"page": page})
+    view = figure_view(page.figures, page.inputs, public=True)
+    return render(request, "public/vehicle.html", {"page": page, "view": view})

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from register.documents.figure_view import STRENGTHS
 from register.fabric.account import Row
 from register.fabric.interval import ONE
-from register.fabric.rounding import shown_high, shown_low
+from register.fabric.rounding import shown_high, shown_kg, shown_low
 from register.services.vehicle_page import Account, Node, shares_of
 
 PAGE = 100
@@ -52,6 +54,14 @@ class Assembly:
     more: int = 0
     page: int = 1
     pages: int = 1
+
+    @property
+    def before(self) -> int | None:
+        return self.page - 1 if self.page > 1 else None
+
+    @property
+    def after(self) -> int | None:
+        return self.page + 1 if self.page < self.pages else None
 
 
 def tree_rows(account: Account, tops: list[Node], *, open_key: str = "", page: str = "1", whole: bool = False) -> list[Assembly]:
@@ -107,3 +117,46 @@ def surviving_words(row: Row) -> str:
     return f"{low} %" if low == high else f"{low}–{high} %"
 
 
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One item of a figure, every number of it: weight and f are (low, best, high) as text."""
+
+    position: str
+    part_key: str
+    part: str
+    status: str
+    doubtful: bool
+    disputed: bool
+    assumed: bool
+    weight: tuple[str, str, str] | None
+    f: tuple[str, str, str]
+    evidence: str
+
+
+def items(account: Account, rows: Sequence[Row]) -> list[Item]:
+    """The items as the page that shows the computation prints them."""
+    return [_item(account, row) for row in rows]
+
+
+def _item(account: Account, row: Row) -> Item:
+    kilograms = account.question.basis == "mass"
+    label = account.labels.positions[row.position]
+    part = account.labels.parts.get(row.part or "")
+    weight = row.weight
+    texts = None
+    if weight is not None:
+        texts = (_weight(weight.low, kilograms), _weight(weight.best, kilograms), _weight(weight.high, kilograms))
+    return Item(label.name, row.part or "", f"{part.code} {part.name}" if part else "", row.status or "not assessed", not row.certain or row.straddles, row.disputed,
+                row.assumed, texts, (_share(row.f.low), _share(row.f.best), _share(row.f.high)), STRENGTHS[row.strength] if row.status else "")
+
+
+def _weight(value: int | None, kilograms: bool) -> str:
+    if value is None:
+        return "none"
+    return shown_kg(Fraction(value, 1000)).removesuffix(" kg") if kilograms else str(value)
+
+
+def _share(value: int | None) -> str:
+    return "none" if value is None else f"{float(Fraction(value * 100, ONE)):.2f}"

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
 from register.documents.figure_view import figure_view
-from register.models import Event, ReferencePeriod, Vehicle
+from register.models import Event, Vehicle
 from register.policy import may
 from register.services.inputs import NoSuch
 from register.services.vehicle_page import account_of, accounts_of, tree_of
 from register.web.controls import controls_from
-from register.web.tree import tree_rows
+from register.web.tree import items, tree_rows
 
 
 def fleet(request: HttpRequest) -> HttpResponse:
@@ -44,8 +46,9 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "views": views,
         "tree": tree_rows(account, tree_of(account), open_key=request.GET.get("in", "").lower(), page=request.GET.get("page", "1")),
         "events": Event.objects.filter(vehicle=account.vehicle).select_related("source", "part"),
-        "periods": ReferencePeriod.objects.filter(vehicle=account.vehicle),
+        "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),
+        "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, "")],
     }
     return render(request, "vehicles/vehicle.html", context)
 
@@ -57,7 +60,9 @@ def computed(request: HttpRequest, key: str) -> HttpResponse:
         account = account_of(key, controls.question)
     except NoSuch:
         raise Http404 from None
-    tops = tree_of(account)
-    context = {"vehicle": account.vehicle, "controls": controls, "reference": account.reference, "view": figure_view(account.chosen, account.inputs),
-               "tree": tree_rows(account, tops, whole=True)}
+    page = Paginator(account.chosen.rows, 200).get_page(request.GET.get("page"))
+    page.object_list = items(account, page.object_list)
+    context = {"vehicle": account.vehicle, "controls": controls, "references": account.inputs.references, "reference": account.reference,
+               "view": figure_view(account.chosen, account.inputs), "page": page,
+               "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, reverse("vehicle", args=[account.vehicle.key])), ("How it was computed", "")]}
     return render(request, "vehicles/computed.html", context)
