@@ -3,8 +3,9 @@
 Every weight w lies in [w_low, w_high], every value f in [f_low, f_high], freely and independently. The
 average Σ w·f ÷ Σ w is least with every f at its low end and, for some threshold, the weights of the items
 with f below it high and those of the others low; the greatest likewise. W. M. Dong and F. S. Wong, "Fuzzy
-weighted averages and implementation of the extension principle", Fuzzy Sets and Systems 21 (1987) 183-199;
-the threshold is found here by raising weights in the order of f for as long as that helps.
+weighted averages and implementation of the extension principle", Fuzzy Sets and Systems 21 (1987), pages
+183-199 from memory; the threshold is found here by raising weights in the order of f for as long as that
+helps.
 
 Weights and values are whole numbers of any unit, so every answer is exact; it is in the unit of the values.
 Choices of weights that add up to 0 give no average and are left out of account.

@@ -12,7 +12,7 @@ from register.fabric.inputs import Installation, VehicleInputs
 
 
 class ImpossibleDates(ValueError):
-    """Dates of an installation that cannot all be true; ``column`` (fitted, seen_on, removed) is where to look."""
+    """Dates that cannot all be true. column: fitted, seen_on or removed, where to look; str(): the reason."""
 
     def __init__(self, column: str, sentence: str) -> None:
         super().__init__(sentence)

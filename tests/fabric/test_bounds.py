@@ -68,7 +68,7 @@ def test_bounds_of_twelve_items_are_the_extremes_of_all_4096_corners(seed: int) 
 @pytest.mark.parametrize("seed", range(20))
 def test_bounds_agree_with_linear_programming(seed: int) -> None:
     """Source: the linear-fractional programme turned into a linear one by A. Charnes and W. W. Cooper,
-    "Programming with linear fractional functionals", Naval Research Logistics Quarterly 9 (1962) 181-186, solved
+    "Programming with linear fractional functionals", Naval Research Logistics Quarterly 9 (1962), from memory, solved
     by scipy.optimize.linprog (HiGHS): y = t·w, Σ y = 1, t·w_low ≤ y ≤ t·w_high, Σ y·f to be least or greatest.
     """
     dice = random.Random(seed)

@@ -17,8 +17,8 @@ percentages = st.fractions(0, 100, max_denominator=10**12)
 @pytest.mark.outside
 @given(st.integers(0, 10**9), st.integers(1, 10**6))
 def test_six_decimals_are_those_of_the_decimal_arithmetic_specification(part: int, whole: int) -> None:
-    """Source: General Decimal Arithmetic (Python's decimal module), rounding half-up; 60 digits are enough to hold
-    the quotient to beyond any tie, since a tie at six decimals needs a divisor of 2·10⁶ times it."""
+    """Source: the General Decimal Arithmetic specification, round-half-up, as Python's decimal module has it. A quotient
+    cut off at 60 digits is on the same side of every tie as the exact one."""
     exact = Decimal(part * 10**60 // whole).scaleb(-60)
     tie_or_not = exact.quantize(Decimal("0.000001"), ROUND_HALF_UP)
     assert to_six(Fraction(part, whole)) == float(tie_or_not)
