@@ -72,7 +72,8 @@ def parse_rows(
 
     rows: (row number, cells). ragged: whether a row may have fewer cells than the header. Blank rows are
     passed over. A row that cannot be told from others, since it has neither ``row_id`` nor its key, is a
-    fault and left out.
+    fault and left out. An empty cell in a column that is needed is a fault, of a known record as of a new
+    one; whether a new record lacks a whole column is for ``missing_required`` to say.
     """
     parser = _Parser(table, header, header_line)
     parsed = []
@@ -106,9 +107,14 @@ class _Parser:
         self.unnamed: set[int] = set()
         self._read_header(header, header_line)
         self.places = {name: place for place, (_, name, _) in enumerate(self.columns)}
-        needed = tuple(column.name for column in table.columns if column.key and column.required)
-        self.keys = tuple(name for name in needed if name in self.places)
-        self.absent_keys = tuple(name for name in needed if name not in self.places)
+        self.needed = [
+            (self.places[c.name], c.name, c.key)
+            for c in table.columns
+            if c.required and c.name in self.places
+        ]
+        self.absent_keys = [
+            c.name for c in table.columns if c.required and c.key and c.name not in self.places
+        ]
         if self.absent_keys and self.row_id is None and self.columns:
             self.fault(
                 header_line,
@@ -168,17 +174,37 @@ class _Parser:
         return self._row(line, cells, values, bad)
 
     def _row(self, line: int, cells: Sequence[Cell], values: list[Any], bad: list[str]) -> ParsedRow | None:
+        has_key = self._has_what_is_needed(line, values, bad)
         try:
             row_id = self._read_row_id(cells)
         except ValueError as sentence:
             self.fault(line, ROW_ID, text_of(cells[self.row_id or 0]), str(sentence))
             return None
-        if row_id is None and not self._has_key(line, values, bad):
+        if row_id is None and self.absent_keys and self.row_id is not None:
+            self.fault(
+                line,
+                ROW_ID,
+                "",
+                f"It is empty, and there is no column {' or '.join(self.absent_keys)}: nothing says which "
+                f"{self.table.noun} this row is about.",
+            )
+        if row_id is None and (self.absent_keys or not has_key):
             return None
         if bad:
             good = {name: values[place] for name, place in self.places.items() if name not in bad}
             return ParsedRow(self.table.name, line, row_id, good, tuple(bad))
         return ParsedRow(self.table.name, line, row_id, Cells(self.places, tuple(values)))
+
+    def _has_what_is_needed(self, line: int, values: list[Any], bad: list[str]) -> bool:
+        """Whether every part of the key is there; a fault for each needed cell that is empty."""
+        has_key = True
+        for place, name, is_key in self.needed:
+            if values[place] is None:
+                has_key &= not is_key
+                if name not in bad:
+                    which = f", and says which {self.table.noun} this row is about" if is_key else ""
+                    self.fault(line, name, "", f"It is empty; it is needed{which}.")
+        return has_key
 
     def _read_row_id(self, cells: Sequence[Cell]) -> str | None:
         if self.row_id is None or self.row_id >= len(cells):
@@ -187,26 +213,6 @@ class _Parser:
         if isinstance(cell, BadCell):
             raise ValueError(cell.message)
         return read_id(cell) if cell and not cell.isspace() else None
-
-    def _has_key(self, line: int, values: list[Any], bad: list[str]) -> bool:
-        """Whether a row without row_id says which record it is about."""
-        if self.absent_keys:
-            if self.row_id is not None:
-                self.fault(
-                    line,
-                    ROW_ID,
-                    "",
-                    f"It is empty, and there is no column {' or '.join(self.absent_keys)}: nothing says "
-                    f"which {self.table.noun} this row is about.",
-                )
-            return False
-        empty = [name for name in self.keys if values[self.places[name]] is None]
-        for name in empty:
-            if name not in bad:
-                self.fault(
-                    line, name, "", f"It is empty, and it says which {self.table.noun} this row is about."
-                )
-        return not empty
 
     def _check_unnamed(self, line: int, cells: Sequence[Cell]) -> None:
         """Something under a column without a name: a fault at the first of each column."""

@@ -70,13 +70,15 @@ def _write_sheet(book: Workbook, name: str, header: Sequence[str], rows: Iterabl
     columns = TABLES[name].by_name if name in TABLES else {}
     for index, column in enumerate(header, 1):
         sheet.column_dimensions[get_column_letter(index)].width = column_width(column, columns.get(column))
-    head = WriteOnlyCell(sheet)
+    head, cell = WriteOnlyCell(sheet), WriteOnlyCell(sheet)
     head.font = Font(bold=True)
-    sheet.append(_as_text(head, header))
-    cell = WriteOnlyCell(sheet)
     cell.number_format = "@"  # what is typed into it later stays text too
-    for row in rows:
-        sheet.append(_as_text(cell, row))
+    try:
+        sheet.append(_as_text(head, header))
+        for row in rows:
+            sheet.append(_as_text(cell, row))
+    finally:
+        sheet.close()
 
 
 def _as_text(cell: Any, texts: Sequence[str]) -> Iterator[Any]:
