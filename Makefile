@@ -43,5 +43,5 @@ lock:
 	@tools=$$(mktemp -d) && trap 'rm -rf "$$tools"' EXIT && \
 	$(PYTHON) -m venv "$$tools" && "$$tools/bin/python" -m pip install --quiet --disable-pip-version-check uv && \
 	compile() { "$$tools/bin/uv" pip compile --quiet pyproject.toml --universal --generate-hashes --no-header $(UPGRADE) "$$@"; } && \
-	compile -o requirements/runtime.txt && \
+	compile --extra postgres -o requirements/runtime.txt && \
 	compile --extra postgres --group dev -c requirements/runtime.txt -o requirements/dev.txt
