@@ -4,6 +4,7 @@ from register.models.act import Act, RegisterState, RetiredId, RowNumber
 from register.models.assessment import Assessment
 from register.models.change_set import ChangeSet
 from register.models.installation import Installation
+from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
 from register.models.person import Person
 from register.models.photograph import Photograph
@@ -14,6 +15,6 @@ from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 
 __all__ = [
-    "Act", "Assessment", "ChangeSet", "Citation", "Event", "Installation", "Movement", "Part", "Person", "Photograph", "Place",
+    "Act", "Assessment", "ChangeSet", "Citation", "Event", "Installation", "ListMapping", "Movement", "Part", "Person", "Photograph", "Place",
     "Position", "ReferencePeriod", "RegisterState", "RetiredId", "RowNumber", "Source", "Treatment", "User", "Vehicle",
 ]
