@@ -13,6 +13,7 @@ import pytest
 from django.core.management import get_commands, load_command_class
 from django.core.management.base import BaseCommand
 
+from register.documents.figure_view import command_lines
 from register.exchange.schema import TABLES
 from register.fabric import vocabulary
 from register.fabric.dates import DateError, read_date, span_of
@@ -116,6 +117,16 @@ def test_the_items_of_the_worked_example_weigh_and_survive_as_the_page_says():
 def test_the_range_that_may_be_printed_is_the_one_the_page_prints():
     _, answer = computed("fabric")
     assert f"**{shown_low(answer.whole_vehicle.low)} to {shown_high(answer.whole_vehicle.high)} %**" in text_of(DOCS / "method.md")
+
+
+def test_the_figure_that_officers_are_taught_to_read_is_what_the_command_says():
+    _, answer = computed("fabric")
+    shown = re.search(r"```text\n(.+?)\n```", text_of(DOCS / "officer/read-a-figure.md"), re.DOTALL)
+    assert shown is not None
+    lines = shown[1].splitlines()
+    assert len(lines) > 4
+    said = [line.replace("\u00a0", " ") for line in command_lines(answer, "BRIN")]
+    assert lines == said[: len(lines)]
 
 
 def test_every_date_of_the_method_is_read_as_the_table_says():
