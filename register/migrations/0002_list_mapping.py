@@ -20,6 +20,7 @@ class Migration(migrations.Migration):
                 ('vehicle', models.CharField(max_length=40)),
                 ('name', models.CharField(blank=True, default='', max_length=300)),
                 ('choices', models.JSONField()),
+                ('prefix', models.CharField(blank=True, default='', max_length=40)),
                 ('day', models.DateField(blank=True, null=True)),
                 ('ids', models.JSONField(default=dict)),
                 ('rows', models.JSONField(default=dict)),
