@@ -43,14 +43,16 @@ class Conflict:
 class Overlaid:
     """What a change set makes of a register.
 
-    created, struck: table to keys; updated: table to key to {column: (old, new)}; cleared: (table, code, column, old
-    text); drafts are counted under ``assessments`` and kept apart.
+    created, struck: table to keys; merged: table to struck key to the id that it is an alias of from now on; updated:
+    table to key to {column: (old, new)}; cleared: (table, code, column, old text); drafts are counted under
+    ``assessments`` and kept apart.
     """
 
     register: Register
     created: dict[str, list[str]] = field(default_factory=dict)
     updated: dict[str, dict[str, dict[str, tuple[Any, Any]]]] = field(default_factory=dict)
     struck: dict[str, list[str]] = field(default_factory=dict)
+    merged: dict[str, dict[str, str]] = field(default_factory=dict)
     unchanged: Counter[str] = field(default_factory=Counter)
     cleared: list[tuple[str, str, str, str]] = field(default_factory=list)
     conflicts: list[Conflict] = field(default_factory=list)
@@ -92,7 +94,7 @@ class _Laying:
         self.indexes: dict[tuple[str, tuple[str, ...]], dict[tuple[Any, ...], list[str]]] = {}
         self.names: dict[str, str] | None = None
         self.counter = 0
-        self.restored_from: dict[str, Row] = {}
+        self.typed: dict[str, str] = {}
 
     def lay(self, changes: list[Change]) -> Overlaid:
         by_table: dict[str, list[Change]] = {}
@@ -109,6 +111,7 @@ class _Laying:
         self.resolve_original_to()
         if self.out.struck:
             self.check_nothing_refers_to_the_struck()
+            self.check_what_is_merged_into()
         problems = rules.check(self.after, self.out.touched(), before=self.before, struck=self.out.struck, drafts=set(self.out.new_drafts + self.out.changed_drafts))
         for problem in problems:
             self.fault(problem.table, problem.key, problem.column, problem.value, problem.message)
@@ -188,10 +191,12 @@ class _Laying:
             return
         if stored is None:
             missing = missing_required(table, given)
-            for column in missing:
-                self.fault_at(table.name, change.line, column, None, "it is needed and missing.")
-            if missing:
-                return
+        else:
+            missing = [column.name for column in table.columns if column.required and column.name in given and given[column.name] is None]
+        for column in missing:
+            self.fault_at(table.name, change.line, column, None, "it is needed and missing.")
+        if missing:
+            return
         row, problems = merge(table, stored, given)
         for column, value, sentence in problems:
             self.fault_at(table.name, change.line, column, value if value is not None else self.raw(given.get(column)), sentence)
@@ -306,8 +311,18 @@ class _Laying:
         if key not in self.after.tables[table.name]:
             self.fault_at(table.name, change.line, "row_id", key, f"there is no such {table.noun} to strike out.")
             return
+        if change.values.get("merged_into"):
+            self.out.merged.setdefault(table.name, {})[key] = key_of(str(change.values["merged_into"]))
         del self.after.tables[table.name][key]
         self.out.struck.setdefault(table.name, []).append(key)
+
+    def check_what_is_merged_into(self) -> None:
+        """An alias leads to a record that is there; kept with its id as typed."""
+        for name, aliases in self.out.merged.items():
+            for key, into in aliases.items():
+                if into not in self.after.tables[name]:
+                    self.fault_at(name, None, "merged_into", into, f"there is no such {TABLES[name].noun} for {self.before.code(name, key)} to be merged into.")
+                aliases[key] = self.after.code(name, into)
 
     def check_nothing_refers_to_the_struck(self) -> None:
         for name in ORDER:
@@ -331,6 +346,7 @@ class _Laying:
                 continue
             if column.kind == "ref":
                 given[column.name] = key_of(value)
+                self.typed.setdefault(given[column.name], value)
             elif column.kind == "person":
                 given[column.name] = self.person(value)
         return given
@@ -409,7 +425,7 @@ class _Laying:
         self.fault_at(table, line, column, self.written(TABLES[table], column, value), message)
 
     def fault_at(self, table: str, line: int | None, column: str, value: Any, message: str) -> None:
-        self.out.faults.append(Fault(table, line, column, "" if value is None else str(value), message))
+        self.out.faults.append(Fault(table, line, column, "" if value is None else str(value), message[:1].upper() + message[1:]))
 
     def raw(self, value: Any) -> str:
         return "" if value is None else getattr(value, "text", str(value))
@@ -420,6 +436,8 @@ class _Laying:
             return ""
         if column is None or isinstance(value, str) and column.kind not in ("ref", "person"):
             return str(value)
+        if column.kind == "ref" and value not in self.after.tables[column.to]:
+            return self.typed.get(value, str(value))  # an id that is nowhere, as it was typed
         return write_row_value(self.after, column, value)
 
     def name_of(self, table: Table, row: Row) -> str:

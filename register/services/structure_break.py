@@ -76,7 +76,7 @@ def changes_for_break_down(
         basis = "calculated" if masses and part["mass_basis"] == "weighed" else part["mass_basis"]
         changes.append(put("parts", **along, mass_basis=basis if masses else None, **own, **child))
         changes += places.fitted(at, child["part_id"])
-        rows.copied_history(register, part["_key"], child["part_id"])
+        changes += rows.copied_history(register, part["_key"], child["part_id"])
         changes += _lies_with(register, part, child["part_id"])
     return changes
 
