@@ -131,7 +131,7 @@ USE_TZ = True
 TIME_ZONE = env.str("TIME_ZONE", default="Europe/London")
 
 STATIC_URL = "/static/"
-STATIC_ROOT = DATA / "static"
+STATIC_ROOT = None
 WHITENOISE_USE_FINDERS = True  # serves the package's own files: nothing to collect, nothing to forget
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},

@@ -259,9 +259,9 @@ TABLES: dict[str, Table] = {table.name: table for table in (
         _ACCESS,
     )),
     Table("export", "export", (
-        Column("register_id"),
-        Column("change_no"),
-        Column("written_at"),
+        Column("register_id", about="which register wrote the file"),
+        Column("change_no", about="the last change that the file holds"),
+        Column("written_at", about="when it was written"),
     )),
 )}
 

@@ -12,7 +12,7 @@ from register.exchange.faults import Fault, Refused
 from register.exchange.overlay import Conflict, Overlaid, overlay
 from register.exchange.rawtables import ReadResult, read_register_file
 from register.exchange.records import Change
-from register.exchange.schema import ORDER
+from register.exchange.schema import ORDER, TABLES
 from register.models import Act, User
 from register.services.change_sets import apply, refuse_if_faulty
 from register.services.loading import load_register
@@ -43,9 +43,9 @@ class ImportReport:
 def import_register(path: Path, *, dry_run: bool = False, keep: str = "", user: User | None = None, reason: str = "", kind: str = "import") -> ImportReport:
     """Read the file and apply it. keep: "file" or "register" where both changed. Raises Refused or Conflicted."""
     read = read_register_file(path)
-    if read.faults:
-        raise Refused(read.faults)
     changes = changes_of(read)
+    if read.faults:
+        raise Refused([*read.faults, *_faults_of_the_rest(read, changes)])
     photographs = _photographs(read, changes)
     base_no, notes = _base(read)
     if dry_run:
@@ -61,6 +61,22 @@ def import_register(path: Path, *, dry_run: bool = False, keep: str = "", user: 
     found = report(result, [*read.notes, *notes])
     found.act = act
     return found
+
+
+def _faults_of_the_rest(read: ReadResult, changes: list[Change]) -> list[Fault]:
+    """What is wrong with what could be read, so that one look at the file finds everything. A fault that only follows
+    from a cell told of already is left out: the same cell, or a reference to an id that could not be read."""
+    told = {(row.table, row.line, column) for rows in read.rows.values() for row in rows for column in row.bad}
+    told |= {(fault.table, fault.row, fault.column) for fault in read.faults}
+    unread = {fault.table for fault in read.faults if fault.row is not None} | {fault.table for fault in read.faults if fault.table not in TABLES}
+    found = overlay(load_register(), [change for change in changes if change.values], base_no=None)
+    return [fault for fault in found.faults if (fault.table, fault.row, fault.column) not in told and not _follows(fault, unread)]
+
+
+def _follows(fault: Fault, unread: set[str]) -> bool:
+    """Whether a reference may fail only because the row it refers to could not be read."""
+    column = TABLES[fault.table].by_name.get(fault.column)
+    return column is not None and column.kind == "ref" and (column.to in unread or not unread <= set(TABLES))
 
 
 def changes_of(read: ReadResult) -> list[Change]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from builders import change, changes_of, tiny
+from builders import DEMO, change, changes_of, tiny
 from django.db import DatabaseError, IntegrityError, transaction
 
 from register.exchange.faults import Refused
@@ -33,7 +33,6 @@ def test_every_history_row_points_to_the_act_that_wrote_it(small):
 
 def test_every_tracked_table_writes_history_when_a_row_is_made():
     from register.services.import_register import import_register
-    from test_import_register import DEMO
 
     import_register(DEMO)
     for name, model in MODELS.items():

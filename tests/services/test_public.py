@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 
 import pytest
-from builders import tiny, write_folder
+from builders import empty_the_register, planted, write_folder
 
 from register.exchange.schema import ORDER, TABLES
 from register.policy import PUBLIC_COLUMNS
@@ -16,37 +16,6 @@ from register.services.loading import load_register
 from register.services.public import public_register
 
 pytestmark = pytest.mark.django_db
-
-
-def planted() -> dict[str, list[dict[str, str]]]:
-    """A published engine that took parts from an unpublished one, with CANARY in all that the public may not see."""
-    tables = tiny(
-        people=[{"person_id": "SECRET-CANARY-1", "name": "CANARY-NAME", "role": "CANARY-ROLE", "consent": "CANARY-CONSENT"},
-                {"person_id": "OK", "name": "CANARY-REAL-NAME", "role": "recorder", "public_as": "our recorder", "consent": "CANARY-CONSENT"}],
-        places=[{"place_id": "ST", "name": "CANARY-STORE"}, {"place_id": "HALL", "name": "Booking hall", "access": "public"}],
-        sources=[{"source_id": "S2", "kind": "testimony", "title": "CANARY-TITLE", "author": "CANARY-AUTHOR", "repository": "CANARY-REPOSITORY", "reference": "CANARY-REF", "access": "restricted"}],
-        events=[{"vehicle_id": "L1", "date": "1950", "kind": "examination", "title": "CANARY-EVENT", "access": "restricted"},
-                {"vehicle_id": "L1", "date": "1951", "kind": "overhaul", "title": "Overhaul", "holder": "CANARY-HOLDER", "source_id": "S2", "reference": "CANARY-EVENTREF"},
-                {"vehicle_id": "L2", "date": "1951", "kind": "overhaul", "title": "CANARY-OTHER-EVENT"}],
-        citations=[{"part_id": "P1", "source_id": "S1", "note": "CANARY-NOTE", "locator": "p 1"}, {"part_id": "P1", "source_id": "S2", "locator": "CANARY-LOCATOR"},
-                   {"part_id": "P2", "source_id": "S1", "assessed_on": "2022-02-02", "locator": "CANARY-DRAFT-LOCATOR"}],
-        movements=[{"part_id": "P1", "moved_on": "2001", "place_id": "ST", "reason": "CANARY-MOVE"}, {"part_id": "P1", "moved_on": "2002", "place_id": "HALL", "reason": "CANARY-MOVE-2"}],
-        treatments=[{"part_id": "P1", "date": "1960", "work": "patched", "done_by": "CANARY-DONE-BY"}],
-        assessments=[{"part_id": "P2", "assessed_on": "2022-02-02", "state": "draft", "status": "replica", "reason": "CANARY-DRAFT", "assessor": "CANARY-DRAFTER"},
-                     {"part_id": "P4", "assessed_on": "2021-01-01", "status": "original", "original_to": "L2", "reason": "CANARY-REASON-2"}],
-        parts=[{"part_id": "P4", "name": "dome from the other", "mass": "10", "public_note": "It came from another engine."},
-               {"part_id": "P5", "name": "CANARY-HIDDEN-PART", "material": "CANARY-MATERIAL", "marks": "CANARY-MARKS", "access": "restricted", "public_note": "CANARY-PUBLIC-NOTE"}],
-        positions=[{"position_id": "Q3", "vehicle_id": "L1", "name": "lamp", "visibility": "hidden"}, {"position_id": "Q4", "vehicle_id": "L1", "name": "gauge", "visibility": "hidden", "significance": "some", "significance_by": "CANARY-JUDGE"},
-                   {"position_id": "G9", "vehicle_id": "L2", "name": "CANARY-POSITION", "visibility": "hidden", "significance_reason": "CANARY-WHY"}],
-        installations=[{"position_id": "Q3", "part_id": "P4", "fitted": "1990", "reason": "CANARY-FITTED"}, {"position_id": "Q4", "part_id": "P5", "fitted": "1990"},
-                       {"position_id": "G9", "part_id": "P4", "fitted": "1891", "removed": "1950", "reason": "CANARY-REMOVED"}],
-        reference_periods=[{"vehicle_id": "L2", "label": "CANARY-PERIOD", "date": "1900"}],
-    )
-    tables["vehicles"][0] |= {"published": "yes", "owner": "CANARY-OWNER", "title_notes": "CANARY-TITLE-NOTES", "summary": "A small engine."}
-    tables["vehicles"][1] |= {"name": "CANARY-VEHICLE", "summary": "CANARY-SUMMARY", "builder": "CANARY-BUILDER", "identity_basis": "CANARY-IDENTITY", "number": "CANARY-NO"}
-    tables["parts"][0] |= {"owner": "CANARY-PART-OWNER", "remarks": "CANARY-REMARKS", "public_note": "The first chimney."}
-    tables["assessments"][0] |= {"reason": "CANARY-REASON", "assessor": "OK"}
-    return tables
 
 
 @pytest.fixture
@@ -92,8 +61,6 @@ def test_a_public_export_imports_and_gives_figures_that_do_not_say_more(planted_
 
 
 def test_a_public_export_goes_into_an_empty_register(planted_register, tmp_path):
-    from test_import_register import empty_the_register
-
     export_register(tmp_path / "public", public=True)
     empty_the_register()
     import_register(tmp_path / "public")

@@ -25,7 +25,9 @@ def engine(*, all_weighed: bool = True) -> VehicleInputs:
     made = Engine("no-6", built="1894", empty_kg=(29500, 30000, 30500))
     made.item("frames", (7200, 7359, 7500), "restored", (0.82, 0.88, 0.93), grade=4, strength=3)
     made.item("wheels", 4782, "original", visibility="close inspection", grade=3, strength=2)
-    made.item("cylinders", (4000, 4046, 4100), "original", visibility="hidden", since="1912", grade=3, strength=3)
+    made.item(
+        "cylinders", (4000, 4046, 4100), "original", visibility="hidden", since="1912", grade=3, strength=3
+    )
     made.item("boiler", 4400, "original", visibility="hidden", grade=4, strength=3)
     made.item("firebox", 1015, "modern substitute", visibility="hidden", fitted="1998", grade=0)
     made.item("smokebox", 1500, "replica", fitted="1987", grade=1)
@@ -75,7 +77,9 @@ FIELDS = [
 def context() -> dict[str, Any]:
     inputs, unweighed = engine(), engine(all_weighed=False)
     whole, partly = views(inputs), views(unweighed)
-    few = Engine("van", built="1911").item("body", None, "original").item("doors", None, "replica").item("roof")
+    few = (
+        Engine("van", built="1911").item("body", None, "original").item("doors", None, "replica").item("roof")
+    )
     controls = SimpleNamespace(
         day_text="30 June 2024", error="", bases=("mass", "count", "significance"),
         floors=((0, "Any assessment"), (3, "Documented only")),
@@ -95,6 +99,8 @@ def context() -> dict[str, Any]:
         "general_errors": ["Somebody else changed this part while you were writing: compare, and choose."],
         "finding": {"number": 1, "what": "Right-hand frame plate is doubtful.", "url": "#finding-1",
                     "sentence": "A 1931 ledger entry may mean the left.", "action": "Weigh the evidence"},
+        "second_finding": {"number": 2, "what": "Whistle is disputed.", "sentence": "One source for, one against.",
+                           "url": "#finding-2", "action": "See both sources"},
         "tree": [("Main frame plate, left-hand", "FR-001", "restored", False, False, "82–93 %", 1640, "close", "documented"),
                  ("Main frame plate, right-hand", "FR-002", "restored", True, False, "82–93 %", 1640, "close", "documented"),
                  ("Buffer beam, leading", "FR-011", "original", False, False, "100 %", 310, "in view", "documented"),
