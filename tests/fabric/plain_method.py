@@ -79,7 +79,8 @@ def _item(
     best_ones = [
         one for one in possible if one.fitted.best <= day and (one.removed is None or day < one.removed.best)
     ]
-    best = min(best_ones, key=lambda one: (-one.fitted.best, one.part)) if best_ones else None
+    # Of two stays of one part that are alike so far, the earlier begun: the method is silent, the order must not tell.
+    best = min(best_ones, key=lambda one: (-one.fitted.best, one.part, one.fitted)) if best_ones else None
     fabric = {one.part: _fabric(inputs, one.part, day, reference, evidence_floor) for one in possible}
     weight = {one.part: _weight(inputs, key, one.part, basis) for one in possible}
     certain = len(possible) == 1 and _definite(possible[0], day)

@@ -94,7 +94,9 @@ def fraction(dice: Random) -> Interval:
 
 
 def agree(one: Installation, other: Installation) -> bool:
-    """Not both definite, of one position or of one part, on any day."""
+    """Not the same key, nor both definite, of one position or of one part, on any day."""
+    if (one.position, one.part, one.fitted) == (other.position, other.part, other.fitted):
+        return False
     if one.temporary or other.temporary or (one.position != other.position and one.part != other.part):
         return True
     begin = max(one.fitted.latest, other.fitted.latest)
