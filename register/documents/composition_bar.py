@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from register.documents.chart_models import DASHED, Label, Line, Rect, Shape, Sheet, text_width
+from register.documents.call_outs import call_outs
+from register.documents.chart_models import DASHED, Label, Rect, Shape, Sheet, text_width
 from register.documents.figure_words import NBSP, figure
 from register.documents.palette import CATEGORIES, Mark
 from register.fabric.rounding import Number
@@ -20,9 +21,6 @@ UNDER = 2
 """A segment of less than so many per cent is called out above a large bar."""
 
 PLATE, PADDING, MARGIN = 20, 6, 4
-LINE = 17
-"""From one call-out to the one above it."""
-
 HEIGHTS = {"large": 48, "row": 30, "table": 20, "tree": 12}
 
 
@@ -52,8 +50,7 @@ def composition_bar(
     height = HEIGHTS[size]
     segments = _segments(shares, width)
     called = [one for one in segments if one.percent < UNDER] if size == "large" else []
-    call_outs, above = _call_outs(called, width, decimals)
-    shapes: list[Shape] = [*call_outs]
+    shapes, above = call_outs([(one.middle, _said(one, decimals)) for one in called], width)
     for segment in segments:
         shapes += _drawn(segment, above, height)
         if height >= HEIGHTS["row"] and segment not in called:
@@ -62,6 +59,11 @@ def composition_bar(
     return Sheet(
         width, above + height, tuple(shapes), title or "Composition", words or "Nothing has a weight."
     )
+
+
+def _said(segment: _Segment, decimals: int) -> tuple[str, str]:
+    """What may stand at the end of a leader."""
+    return f"{segment.mark.code} {figure(segment.percent, decimals)}{NBSP}%", segment.mark.code
 
 
 def _segments(shares: Mapping[str, Number | None], width: float) -> list[_Segment]:
@@ -121,64 +123,3 @@ def _label(segment: _Segment, top: float, height: float, decimals: int) -> Itera
         ink = f"l{mark.fill}" if mark.fill else "ink"
         yield Label(x + PADDING, y + size * 0.36, text, size, bold=True, ink=ink)
         return
-
-
-@dataclass(frozen=True, slots=True)
-class _CallOut:
-    """A leader at x, and its text on one side of it, so many lines up."""
-
-    x: float
-    text: str
-    to_the_left: bool
-    level: int
-
-    @property
-    def span(self) -> tuple[float, float]:
-        wide = text_width(self.text, 12) + 9
-        return (self.x - wide, self.x - 1) if self.to_the_left else (self.x + 1, self.x + wide)
-
-    def is_clear_of(self, other: _CallOut) -> bool:
-        """Neither text over the other, and no leader through a text."""
-        (left, right), (start, end) = self.span, other.span
-        if self.level == other.level and left < end + 4 and start < right + 4:
-            return False
-        if left - 3 < other.x < right + 3 and other.level >= self.level:
-            return False
-        return not (start - 3 < self.x < end + 3 and self.level >= other.level)
-
-
-def _call_outs(called: list[_Segment], width: float, decimals: int) -> tuple[list[Shape], float]:
-    """The call-outs over the bar, and the room they take there."""
-    if not called:
-        return [], 0
-    texts = [(one.middle, f"{one.mark.code} {figure(one.percent, decimals)}{NBSP}%") for one in called]
-    levels = 1
-    while (placed := _place(texts, (), levels, width)) is None:
-        levels += 1
-    room = levels * LINE + 6
-    shapes: list[Shape] = []
-    for one in placed:
-        y = room - 10 - one.level * LINE
-        side = -1 if one.to_the_left else 1
-        x = int(one.x) + 0.5
-        shapes.append(Line(((x, room), (x, y), (x + side * 6, y))))
-        shapes.append(Label(x + side * 9, y + 4, one.text, 12, anchor="end" if one.to_the_left else "start"))
-    return shapes, room
-
-
-def _place(
-    texts: Sequence[tuple[float, str]], placed: tuple[_CallOut, ...], levels: int, width: float
-) -> tuple[_CallOut, ...] | None:
-    """Every call-out clear of the others in so many lines, the lowest and the left side first; None if none
-    is."""
-    if not texts:
-        return placed
-    (x, text), *rest = texts
-    for level in range(levels):
-        for to_the_left in (True, False):
-            one = _CallOut(x, text, to_the_left, level)
-            if one.span[0] >= 0 and one.span[1] <= width and all(one.is_clear_of(other) for other in placed):
-                found = _place(rest, (*placed, one), levels, width)
-                if found is not None:
-                    return found
-    return None

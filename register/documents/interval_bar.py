@@ -24,10 +24,11 @@ class Form:
     and the baseline of the axis (0: no axis); margins left and right of the rule.
 
     figures: size of the figures at the ends, 0: none. arrow, triangle: length and half width. ticks: (every
-    so many per cent, length) in turn.
+    so many per cent, length) in turn. least: the width under which the figures may have room nowhere.
     """
 
     width: float
+    least: float
     height: float
     top: float
     dimension: float
@@ -43,9 +44,11 @@ class Form:
 
 
 FORMS = {
-    "large": Form(776, 88, 9, 19, 53, 77, 14, 24, 14, (9, 3), (11, 6.5), ((5, 4), (10, 7), (50, 10)), True),
-    "row": Form(244, 54, 6, 15, 40, 0, 14, 14, 12, (8, 2.6), (9, 5), ((50, 7),), False),
-    "mini": Form(132, 30, 3, 9, 20, 0, 14, 14, 0, (7, 2.2), (8, 4.5), ((50, 6),), False),
+    "large": Form(
+        776, 260, 88, 9, 19, 53, 77, 14, 24, 14, (9, 3), (11, 6.5), ((5, 4), (10, 7), (50, 10)), True
+    ),
+    "row": Form(244, 224, 54, 6, 15, 40, 0, 14, 14, 12, (8, 2.6), (9, 5), ((50, 7),), False),
+    "mini": Form(132, 60, 30, 3, 9, 20, 0, 14, 14, 0, (7, 2.2), (8, 4.5), ((50, 6),), False),
 }
 
 
@@ -64,11 +67,16 @@ def interval_bar(
     """0 ≤ low ≤ best ≤ high ≤ 100; ``best`` None is drawn without a triangle. ``texts``: the bounds as
     printed.
 
-    ValueError where they are out of order. KeyError for an unknown size.
+    ValueError where they are out of order, or for a bar too narrow for its figures. KeyError for an unknown
+    size.
     """
     if not 0 <= low <= (low if best is None else best) <= high <= 100:
         raise ValueError(f"low {low}, best {best} and high {high} are not in order within 0 and 100")
     bar = _Bar(FORMS[size], width or FORMS[size].width)
+    if bar.width < bar.form.least:
+        raise ValueError(
+            f"a bar of the size {size} is at least {bar.form.least:g} px wide, and {width} were given"
+        )
     shapes: list[Shape] = [*bar.inside(low, high), *bar.scale()]
     if likely is not None and bar.form.has_likely:
         shapes += bar.likely(*likely)

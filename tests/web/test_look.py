@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -136,13 +137,13 @@ def test_names_roles_and_references_are_met(parsed: Page) -> None:
 def test_the_language_the_title_the_skip_link_and_the_headings_are_there(parsed: Page) -> None:
     """3.1.1, 2.4.2, 2.4.1, 1.3.1"""
     assert parsed.all("html")[0]["lang"] == "en-GB"
-    assert [text for tag, text in parsed.texts if tag == "title"][0].startswith("Error: No. 6 Harrenby")
+    assert next(text for tag, text in parsed.texts if tag == "title").startswith("Error: No. 6 Harrenby")
     assert parsed.all("a")[0] == {"class": "skip", "href": "#main"}
     assert parsed.all("main")[0]["id"] == "main"
     levels = [int(tag[1]) for tag, _ in parsed.elements if re.fullmatch("h[1-6]", tag)]
     assert levels[0] == 1
     assert levels.count(1) == 1
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
 @pytest.mark.outside
@@ -281,7 +282,8 @@ def test_percentages_are_rounded_outwards() -> None:
 
 
 def test_masses_are_in_kilograms_and_in_workshop_units() -> None:
-    """2 cwt 3 qr 14 lb is 322 lb, 146.057 kg: 1 lb is 0.45359237 kg exactly (International Yard and Pound agreement)."""
+    """2 cwt 3 qr 14 lb is 322 lb, 146.057 kg: 1 lb is 0.45359237 kg exactly (International Yard and Pound
+    agreement)."""
     assert kg(1640) == "1,640\u00a0kg"
     assert thousands(14259.6) == "14,260"
     assert mass(146_057) == "146.057\u00a0kg"
@@ -370,7 +372,7 @@ def test_an_error_page_says_what_happened_and_where_to_go(name: str) -> None:
     """Django gives 400 and 500 no context at all."""
     parsed = Page(render_to_string(f"{name}.html"))
     (heading,) = [text for tag, text in parsed.texts if tag == "h1"]
-    assert [text for tag, text in parsed.texts if tag == "title"][0].startswith(heading)
+    assert next(text for tag, text in parsed.texts if tag == "title").startswith(heading)
     assert any(len(text) > 80 for tag, text in parsed.texts if tag == "p")
     assert any(one.get("class") == "button" and one["href"] == "/" for one in parsed.all("a"))
 
