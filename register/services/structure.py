@@ -15,7 +15,7 @@ from django.db.models import Q
 
 from register.exchange.faults import Fault, Refused
 from register.exchange.overlay import Overlaid, overlay
-from register.exchange.records import Change, Register
+from register.exchange.records import Change, Register, Retired
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of
 from register.fabric.figures import Figures, figures_on
@@ -25,7 +25,7 @@ from register.models import Act, Installation, Position, RetiredId, User
 from register.services.change_sets import apply
 from register.services.inputs import inputs_from, reference_named
 from register.services.loading import Scope, load_register, scope_of
-from register.services.structure_rows import refused
+from register.services.structure_rows import fault, refused
 from register.services.tables import MODELS
 
 
@@ -145,9 +145,12 @@ def make_plan(register: Register, changes: list[Change], kind: str, notes: Itera
     return Plan(register, changes, kind, tuple(notes))
 
 
-def taken(table: str, code: str) -> Fault:
-    noun = TABLES[table].noun
-    return Fault(table, None, TABLES[table].own_id, code, f"a {noun} has that id already; choose another.")
+def taken(table: str, code: str, retired: Retired | None = None) -> Fault:
+    """The fault of an id that something else has, or had."""
+    noun, sentence = TABLES[table].noun, retired.sentence() if retired else ""
+    return fault(
+        table, TABLES[table].own_id, code, sentence or f"a {noun} has that id already; choose another."
+    )
 
 
 def around(

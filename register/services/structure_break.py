@@ -18,7 +18,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from register.exchange.faults import Fault, Refused
+from register.exchange.faults import Refused
 from register.exchange.records import Change, Register, Row, trio_interval
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of, read_value
@@ -66,7 +66,7 @@ def changes_for_break_down(
     places = Places(register, stays, given, names, weighed=whole is not None)
     found = [] if despite_doubt else [*rows.doubts(register, stays), *places.clashes()]
     if found:
-        raise Refused([Fault("installations", None, "position_id", "", one) for one in found])
+        raise Refused([rows.fault("installations", "position_id", "", one) for one in found])
     masses, rest = _masses(part, whole, children)
     designs = {} if whole else places.designs()
     changes = [*_what_stays(part, whole, rest, bool(designs)), *places.made(designs)]
@@ -124,14 +124,9 @@ def _checked(register: Register, part: Row, children: Sequence[Child]) -> list[d
         faults += wrong
         key = key_of(child.part_id)
         if not wrong and key in seen:
-            faults.append(Fault("parts", None, "part_id", child.part_id, "that id is given twice here."))
+            faults.append(rows.fault("parts", "part_id", child.part_id, "that id is given twice here."))
         elif not wrong and not rows.is_free(register, "parts", child.part_id):
-            retired = register.retired.get(("parts", key))
-            faults.append(
-                Fault("parts", None, "part_id", child.part_id, retired.sentence())
-                if retired
-                else taken("parts", child.part_id)
-            )
+            faults.append(taken("parts", child.part_id, register.retired.get(("parts", key))))
         seen.add(key)
         values.append(given)
     if faults:
@@ -151,8 +146,8 @@ def _masses(
                 "parts",
                 "mass",
                 named.mass,
-                f"{part['_code']} has no mass of its own to share out: give it one first, or leave the masses "
-                "empty and weigh the parts afterwards.",
+                f"{part['_code']} has no mass of its own to share out: give it one first, or leave the "
+                "masses empty and weigh the parts afterwards.",
             )
         return [], None
     assert whole.best is not None  # a stored mass has its best value

@@ -31,8 +31,13 @@ class Stay(NamedTuple):
     removed: Span | None
 
 
+def fault(table: str, column: str, value: str, message: str) -> Fault:
+    """A fault in no row of a file: a whole sentence."""
+    return Fault(table, None, column, value, message[:1].upper() + message[1:])
+
+
 def refused(table: str, column: str, value: str, message: str) -> NoReturn:
-    raise Refused([Fault(table, None, column, value, message)])
+    raise Refused([fault(table, column, value, message)])
 
 
 def typed(table: str, texts: Mapping[str, str], *, new: bool = False) -> tuple[dict[str, Any], list[Fault]]:
@@ -41,7 +46,7 @@ def typed(table: str, texts: Mapping[str, str], *, new: bool = False) -> tuple[d
     if new:
         wrong = {fault.column for fault in faults}
         missing = [name for name in missing_required(TABLES[table], values) if name not in wrong]
-        faults += [Fault(table, None, name, "", "it is needed and missing.") for name in missing]
+        faults += [fault(table, name, "", "it is needed and missing.") for name in missing]
     return values, faults
 
 
@@ -210,7 +215,7 @@ def _doubt(register: Register, stay: Stay, other: Row) -> str:
     where = register.code("positions", stay.row["position_id"])
     return (
         f"the dates leave some days on which it is not certain whether {one} or {two} was in {where}. On "
-        "those days the bounds would widen, since parts of the one are then no longer known to rule out the "
-        "other. Date the leaving of the one and the coming of the other more closely, or say that it shall be "
+        "those days the bounds would widen, since parts of the one are then not known to rule out the other. "
+        "Date the leaving of the one and the coming of the other more closely, or say that it shall be "
         "done all the same."
     )
