@@ -12,6 +12,7 @@ import environ
 
 env = environ.Env()
 BASE_DIR = Path(__file__).resolve().parent.parent
+VERSION = "0.1.0"
 DATA = Path(env.str("REGISTER_DATA", default=str(BASE_DIR / ".var"))).resolve()
 DATA.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = DATA / "media"

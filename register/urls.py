@@ -26,6 +26,7 @@ urlpatterns = [
     path("export/blank.xlsx", exports.blank, name="blank-workbook"),
     path("photographs/<str:sha256>/<str:size>.webp", exports.photograph, name="photograph"),
     path("sign-in/", accounts.SignIn.as_view(), name="sign-in"),
+    path("sign-in/demo/", accounts.demo_sign_in, name="demo-sign-in"),
     path("sign-out/", accounts.SignOut.as_view(), name="sign-out"),
     path("password/", accounts.ChangePassword.as_view(), name="change-password"),
     path("password/changed/", accounts.PasswordChanged.as_view(), name="password-changed"),

@@ -1,0 +1,71 @@
+"""axe-core (Deque; WCAG 2.2 A and AA rules) finds nothing on any page; pages reflow at 320 px and work without script."""
+
+from __future__ import annotations
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/vehicles/n1/", "/vehicles/har/figures/", "/parts/", "/parts/fr-001/", "/parts/bo-180/", "/sources/", "/sources/s-001/",
+         "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/"]
+PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
+RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
+
+
+def found_by_axe(page):
+    results = Axe().run(page, options=RULES)
+    return [f"{one['id']}: {one['nodes'][0]['html'][:160]} ({len(one['nodes'])})" for one in results.response["violations"]]
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [320, 1280])
+def test_axe_finds_nothing(width, scheme, signed_in, page):
+    address = signed_in("officer")
+    page.set_viewport_size({"width": width, "height": 900})
+    page.emulate_media(color_scheme=scheme)
+    wrong = {}
+    for path in PAGES:
+        page.goto(address + path)
+        if problems := found_by_axe(page):
+            wrong[path] = problems
+    page.context.clear_cookies()
+    for path in PUBLIC:
+        page.goto(address + path)
+        if problems := found_by_axe(page):
+            wrong[path] = problems
+    assert not wrong, "\n".join(f"{path}\n  " + "\n  ".join(problems) for path, problems in wrong.items())
+
+
+def test_axe_finds_nothing_in_forced_colours(signed_in, page):
+    address = signed_in("officer")
+    page.emulate_media(forced_colors="active")
+    for path in ("/", "/vehicles/har/", "/new/parts/"):
+        page.goto(address + path)
+        assert not found_by_axe(page), path
+
+
+@pytest.mark.parametrize("text_size", ["100%", "200%"])
+def test_no_page_is_wider_than_a_small_phone(text_size, signed_in, page):
+    """WCAG 2.2, 1.4.10 reflow at 320 px and 1.4.4 text at 200 %."""
+    address = signed_in("officer")
+    page.set_viewport_size({"width": 320 if text_size == "100%" else 640, "height": 800})
+    wide = []
+    for path in (*PAGES, *PUBLIC):
+        page.goto(address + path)
+        if text_size != "100%":
+            page.evaluate("document.documentElement.style.fontSize = '200%'")
+        if page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth + 1"):
+            wide.append((path, page.evaluate("[...document.querySelectorAll('main *')].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1).slice(0, 3).map(e => e.outerHTML.slice(0, 120))")))
+    assert not wide, "\n".join(map(str, wide))
+
+
+def test_every_control_is_reached_by_the_keyboard_and_focus_is_seen(signed_in, page):
+    address = signed_in("officer")
+    page.goto(address + "/vehicles/har/")
+    reached = set()
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        reached.add(page.evaluate("document.activeElement.id || document.activeElement.textContent.trim().slice(0, 30)"))
+        outline = page.evaluate("(() => { const s = getComputedStyle(document.activeElement); return s.outlineStyle + s.outlineWidth + s.borderColor })()")
+        assert "none0px" not in outline, page.evaluate("document.activeElement.outerHTML.slice(0, 200)")
+    assert {"as-at", "reference", "basis", "evidence", "wear", "Show"} <= reached, reached
