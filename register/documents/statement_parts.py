@@ -1,0 +1,191 @@
+"""The parts of a conservation statement, table by table: fitted, new, not weighed, removed, disputed."""
+
+from __future__ import annotations
+
+from register.documents.chips import chip
+from register.documents.figure_words import NBSP
+from register.documents.pdf_charts import Mark, tight
+from register.documents.pdf_tables import NOTHING, Cell, Column, Group, Row, Small
+from register.documents.statement_content import (
+    Dispute,
+    NewPart,
+    PartRow,
+    RemovedPart,
+    Statement,
+    Unweighted,
+)
+from register.documents.statement_page import (
+    Numbered,
+    cited,
+    kilograms,
+    named,
+    part_name,
+    percent_range,
+    seen,
+    status_mark,
+)
+from register.documents.statement_words import NOT_KNOWN
+from register.fabric.interval import Interval
+from register.fabric.rounding import shown
+
+
+def schedule(page: Numbered, content: Statement) -> None:
+    page.section("Schedule of parts")
+    if not content.schedule:
+        page.say("No part is recorded in this vehicle.")
+        return
+    page.say(
+        "“Original” is the share of the part that is original fabric against the default reference: low"
+        " to high, then best. A query after a status means that little evidence stands behind it, two"
+        " statuses that it is disputed; NA is not assessed. Masses are calculated unless another basis is"
+        " named. Sources are numbered as in the list of sources.",
+        "note",
+    )
+    columns = [
+        Column("Position and part", 49),
+        Column("Status", 18),
+        Column("Original, %", 22, True),
+        Column("Fitted", 26),
+        Column("kg", 21, True),
+        Column("Seen", 16),
+        Column("Evidence", 0),
+    ]
+    rows: list[Row] = []
+    for assembly in content.schedule:
+        mass = NOTHING if assembly.mass is None else kilograms(assembly.mass)
+        rows.append(Group([assembly.name, "", "", "", mass, "", ""]))
+        rows += map(_part, assembly.parts)
+    page.table(columns, rows)
+
+
+def _part(one: PartRow) -> Row:
+    name = f"{one.position} ×{NBSP}{one.quantity}" if one.quantity > 1 else one.position
+    evidence: Cell = one.evidence or "none yet"
+    return [
+        named(name, part_name(one.position, one.part, one.part_id)),
+        Mark(tight(chip(one.status, doubtful=one.doubtful, disputed=one.disputed))),
+        _original(one),
+        one.fitted or NOT_KNOWN,
+        _mass(one.mass, one.mass_basis),
+        seen(one.visibility),
+        (evidence, Small(f"sources {cited(one.sources)}")) if one.sources else evidence,
+    ]
+
+
+def _original(one: PartRow) -> Cell:
+    lines: list[Cell] = [percent_range(one.original_low, one.original_high)]
+    if one.original_best is not None and one.original_low != one.original_high:
+        lines.append(Small(f"best {shown(one.original_best, 0)}"))
+    if one.remark:
+        lines.append(Small(one.remark))
+    return tuple(lines)
+
+
+def _mass(mass: Interval | None, basis: str) -> Cell:
+    if mass is None:
+        return NOT_KNOWN
+    best = NOTHING if mass.best is None else kilograms(mass.best)
+    lines: list[Cell] = [best]
+    if mass.low != mass.high:
+        lines.append(Small(f"{kilograms(mass.low)}–{kilograms(mass.high)}"))
+    if basis != "calculated":
+        lines.append(Small(basis or "basis not stated"))
+    return tuple(lines)
+
+
+def new_parts(page: Numbered, content: Statement) -> None:
+    page.section("Modern and hidden parts")
+    page.say(
+        "What is hidden from view is not hidden from the record: every replica and every modern"
+        " substitute is listed."
+    )
+    if not content.new_parts:
+        page.say("No replica or modern substitute is recorded. Parts that are not assessed may be either.")
+        return
+    columns = [
+        Column("Position and part", 43),
+        Column("Status", 17),
+        Column("Seen", 15),
+        Column("Fitted", 23),
+        Column("Reason", 48),
+        Column("Marked as new", 0),
+    ]
+    page.table(columns, map(_new_part, content.new_parts))
+
+
+def _new_part(one: NewPart) -> Row:
+    beside = ", ".join(filter(None, [part_name(one.position, one.part, one.part_id), one.material]))
+    return [
+        named(one.position, beside),
+        status_mark(one.status),
+        seen(one.visibility),
+        one.fitted or NOT_KNOWN,
+        one.reason or "no reason recorded",
+        one.date_mark or "not recorded",
+    ]
+
+
+def unweighted(page: Numbered, content: Statement) -> None:
+    page.section("Parts whose mass is not known")
+    page.say("They are in no figure by mass, but in the bounds of the whole vehicle where those are given.")
+    if not content.unweighted:
+        page.say("No part without a mass is recorded.")
+        return
+    page.table(
+        [Column("Position and part", 90), Column("Status", 30), Column("Significance", 0)],
+        map(_no_mass, content.unweighted),
+    )
+
+
+def _no_mass(one: Unweighted) -> Row:
+    name = named(one.position, part_name(one.position, one.part, one.part_id))
+    return [name, status_mark(one.status), one.grade or "not graded"]
+
+
+def removed(page: Numbered, content: Statement) -> None:
+    page.section("Originals that have left the vehicle")
+    if not content.removed:
+        page.say("No removed part is recorded.")
+        return
+    columns = [
+        Column("Part", 47),
+        Column("From", 36),
+        Column("Removed", 26),
+        Column("Survives, %", 22, True),
+        Column("Where it is, and why it left", 0),
+    ]
+    page.table(columns, map(_removed, content.removed))
+
+
+def _removed(one: RemovedPart) -> Row:
+    survives = "not assessed" if one.survives is None else percent_range(*one.survives)
+    return [
+        named(one.part, one.part_id),
+        one.position or NOT_KNOWN,
+        one.removed or NOT_KNOWN,
+        survives,
+        named(one.whereabouts or NOT_KNOWN, one.reason or "no reason recorded"),
+    ]
+
+
+def disputes(page: Numbered, content: Statement) -> None:
+    page.section("Disputed parts")
+    if not content.disputes:
+        page.say("No disputed part is recorded.")
+        return
+    columns = [
+        Column("Position and part", 50),
+        Column("Stands as", 20),
+        Column("Contradicted by", 80),
+        Column("Sources", 0),
+    ]
+    page.table(columns, map(_dispute, content.disputes))
+
+
+def _dispute(one: Dispute) -> Row:
+    return [
+        named(one.position, part_name(one.position, one.part, one.part_id)),
+        status_mark(one.status),
+        one.contradicted_by or NOT_KNOWN,
+        cited(one.sources),
+    ]
