@@ -22,12 +22,14 @@ def merge(table: Table, stored: Row | None, given: Mapping[str, Any]) -> tuple[R
     else:
         row = dict(stored)
         row.update(given)
+    trios = TRIOS[table.name]
     for name, value in defaults.items():
-        if row[name] is None:
+        ends = (row[f"{name}_low"], row[f"{name}_high"]) if name in trios else ()
+        if row[name] is None and all(end is None for end in ends):  # two ends without a best mean their middle
             row[name] = value
     if stored is not None:
         _keep_what_an_empty_cell_does_not_clear(table, stored, given, row)
-    for trio in TRIOS[table.name]:
+    for trio in trios:
         problems.extend(_settle_trio(row, given, trio, stored))
     if stored is not None and table.own_id:
         row[table.own_id] = stored[table.own_id]  # an id is kept as first typed
@@ -50,6 +52,9 @@ def _settle_trio(row: Row, given: Mapping[str, Any], name: str, stored: Row | No
     """
     low_name, high_name = f"{name}_low", f"{name}_high"
     best, low, high = row[name], row[low_name], row[high_name]
+    for end, value in ((low_name, low), (high_name, high)):
+        if value is not None and not isinstance(value, int) and not value.is_exact:
+            return [(end, None, f"an end is one value; write a range into {name}, and leave {low_name} and {high_name} empty.")]
     if best is not None and not isinstance(best, int) and not best.is_exact:
         if given.get(low_name) is not None or given.get(high_name) is not None:
             return [(name, None, f"it holds a range, so {low_name} and {high_name} must be empty.")]

@@ -199,7 +199,7 @@ class _Laying:
             return
         row, problems = merge(table, stored, given)
         for column, value, sentence in problems:
-            self.fault_at(table.name, change.line, column, value if value is not None else self.raw(given.get(column)), sentence)
+            self.fault_at(table.name, change.line, column, value if value is not None else write_value(table.by_name[column], given.get(column)), sentence)
         if problems:
             return
         if table.name == "assessments" and self.put_draft(table, change, key, stored, row):

@@ -8,7 +8,7 @@ from builders import DEMO, WORKED, empty_the_register, read_folder, tiny, write_
 from django.core.management import call_command
 
 from register.exchange.faults import Refused
-from register.models import Act, Assessment, ChangeSet, Part, Vehicle
+from register.models import Act, Assessment, ChangeSet, Part, Treatment, Vehicle
 from register.services.change_sets import Conflicted
 from register.services.export_register import export_register
 from register.services.figures import figures_of
@@ -45,6 +45,8 @@ REFUSALS: dict[str, tuple[dict[str, list[dict[str, str]]], str]] = {
     "an infinite quantity": ({"parts": [{"part_id": "P9", "name": "x", "mass": "inf kg"}]}, "inf"),
     "low above best": ({"parts": [{"part_id": "P9", "name": "x", "mass_low": "5", "mass": "4", "mass_high": "6"}]}, "more than mass"),
     "best above high": ({"parts": [{"part_id": "P9", "name": "x", "mass_low": "1", "mass": "7", "mass_high": "6"}]}, "more than mass_high"),
+    "a range in the column of an end": ({"parts": [{"part_id": "P9", "name": "x", "mass_low": "5-6 kg", "mass": "7 kg"}]}, "an end is one value"),
+    "a share replaced with its low above its high": ({"treatments": [{"part_id": "P1", "date": "1950", "work": "x", "replaced_low": "0.3", "replaced_high": "20%"}]}, '"0.3"'),
     "one end alone": ({"parts": [{"part_id": "P9", "name": "x", "mass_low": "5"}]}, "one end alone"),
     "a range with ends beside it": ({"parts": [{"part_id": "P9", "name": "x", "mass": "5-7 kg", "mass_low": "5"}]}, "must be empty"),
     "a fraction above one": ({"assessments": [assessed("P2", "restored", fraction="1.2")]}, "1.2"),
@@ -92,6 +94,14 @@ def test_refused_whole(clause, tmp_path):
     assert told.casefold() in text.casefold(), text
     assert text.splitlines()[-1].split()[0].isdigit(), text  # the one-line count
     assert not Vehicle.objects.exists() and not Act.objects.exists()
+
+
+def test_two_ends_of_a_share_replaced_mean_their_middle(tmp_path):
+    """Exchange format: the low and the high without a best: the middle. Only where all three are empty is it 0."""
+    rows = [{"part_id": "P1", "date": "1950", "work": "patched", "replaced_low": "0.1", "replaced_high": "0.4"}, {"part_id": "P1", "date": "1951", "work": "painted"}]
+    import_register(write_folder(tmp_path / "sheet", tiny(treatments=rows)))
+    stored = Treatment.objects.order_by("work").values_list("work", "replaced_low", "replaced", "replaced_high")
+    assert list(stored) == [("painted", None, 0, None), ("patched", 100_000, 250_000, 400_000)]
 
 
 def test_every_fault_is_found_at_once(tmp_path):
