@@ -3,6 +3,7 @@
 from register.models.act import Act, RegisterState, RetiredId, RowNumber
 from register.models.assessment import Assessment
 from register.models.change_set import ChangeSet
+from register.models.drawing import Drawing
 from register.models.installation import Installation
 from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
@@ -15,6 +16,6 @@ from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 
 __all__ = [
-    "Act", "Assessment", "ChangeSet", "Citation", "Event", "Installation", "ListMapping", "Movement", "Part", "Person", "Photograph", "Place",
+    "Act", "Assessment", "ChangeSet", "Citation", "Drawing", "Event", "Installation", "ListMapping", "Movement", "Part", "Person", "Photograph", "Place",
     "Position", "ReferencePeriod", "RegisterState", "RetiredId", "RowNumber", "Source", "Treatment", "User", "Vehicle",
 ]

@@ -7,13 +7,14 @@ from django.db import models
 
 
 class ListMapping(models.Model):
-    """fingerprint: of the headings, by which the list is known again. vehicle: key of the vehicle it was a list of.
+    """fingerprint: of the headings, by which the list is known again. vehicle: key of the vehicle it was a
+    list of.
 
-    choices: which column is what and which word means what, as ``ListChoices.as_json`` writes it. prefix: what its ids
-    begin with, if not the id of the vehicle. day: of the list.
-    ids: what tells a line again, to the end of its ids. rows: {key: {table, values}} as last accepted, so that the
-    next import changes only what the list itself changed. questions: those that its last import left. change_no: of
-    the register when it was last accepted. No fabric data: that is written by change sets alone.
+    choices: which column is what and which word means what, as ``ListChoices.as_json`` writes it. prefix:
+    what its ids begin with, if not the id of the vehicle. day: of the list. ids: what tells a line again, to
+    the end of its ids. rows: {key: {table, values}} as last accepted, so that the next import changes only
+    what the list itself changed. questions: those that its last import left. change_no: of the register when
+    it was last accepted. No fabric data: that is written by change sets alone.
     """
 
     fingerprint = models.CharField(max_length=64)

@@ -36,7 +36,7 @@ def demo_sign_in(request: HttpRequest) -> HttpResponse:
     user = demo_user(request.POST.get("role", ""))
     if user is None:
         raise Http404
-    login(request, user, backend="django.contrib.auth.backends.ModelBackend")
+    login(request, user, backend="register.web.backends.RoleBackend")
     return redirect("fleet")
 
 

@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from register.documents.figure_view import figure_view
+from register.services.drawings import drawing_of
 from register.services.public_page import public_vehicle_page, public_vehicles
 
 
@@ -26,4 +27,4 @@ def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     if page is None:
         raise Http404
     view = figure_view(page.figures, page.inputs, public=True)
-    return render(request, "public/vehicle.html", {"page": page, "view": view})
+    return render(request, "public/vehicle.html", {"page": page, "view": view, "drawing": drawing_of(page.vehicle.key, page.figures.rows)})

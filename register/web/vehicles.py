@@ -12,6 +12,7 @@ from django.urls import reverse
 from register.documents.figure_view import figure_view
 from register.models import Event, Vehicle
 from register.policy import may
+from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
 from register.services.vehicle_page import account_of, accounts_of, tree_of
 from register.web.controls import controls_from
@@ -46,6 +47,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "views": views,
         "tree": tree_rows(account, tree_of(account), open_key=request.GET.get("in", "").lower(), page=request.GET.get("page", "1")),
         "events": Event.objects.filter(vehicle=account.vehicle).select_related("source", "part"),
+        "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),
         "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, "")],

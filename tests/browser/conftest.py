@@ -46,7 +46,7 @@ def signed_in(site, context):
         user = demo_user(role)
         session = SessionStore()
         session[SESSION_KEY] = str(user.pk)
-        session[BACKEND_SESSION_KEY] = "django.contrib.auth.backends.ModelBackend"
+        session[BACKEND_SESSION_KEY] = "register.web.backends.RoleBackend"
         session[HASH_SESSION_KEY] = user.get_session_auth_hash()
         session.save()
         context.add_cookies([{"name": "sessionid", "value": session.session_key, "url": site}])

@@ -51,7 +51,7 @@ def session_of(user):
     from django.contrib.sessions.backends.db import SessionStore
 
     session = SessionStore()
-    session[SESSION_KEY], session[BACKEND_SESSION_KEY], session[HASH_SESSION_KEY] = str(user.pk), "django.contrib.auth.backends.ModelBackend", user.get_session_auth_hash()
+    session[SESSION_KEY], session[BACKEND_SESSION_KEY], session[HASH_SESSION_KEY] = str(user.pk), "register.web.backends.RoleBackend", user.get_session_auth_hash()
     session.save()
     return [{"name": "sessionid", "value": session.session_key}]
 

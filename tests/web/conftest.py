@@ -7,7 +7,7 @@ from django.contrib.auth.models import Group
 
 from register.policy import ROLES
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
+BACKEND = "register.web.backends.RoleBackend"
 
 
 @pytest.fixture

@@ -10,6 +10,7 @@ from django.core.management import call_command
 from register.management.commands._sentences import SayingCommand, day_from
 from register.models import Vehicle
 from register.services.demo import make_demo_people
+from register.services.drawings import load_drawings
 from register.services.import_register import import_register
 from register.services.photographs import write_aside
 from register.services.statements import draft_statement
@@ -30,6 +31,7 @@ class Command(SayingCommand):
             report = import_register(settings.FIXTURES / "demo", kind="demo", reason="the demo register")
             made = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in report.created.items() if count)
             self.stdout.write(f"Loaded the demo register into {settings.DATA}: {made}.")
+            load_drawings(settings.FIXTURES / "drawings")
         make_demo_people()
         path = settings.STATEMENTS / f"{SHOWN}-draft.pdf"
         write_aside(path, draft_statement(SHOWN, day=day_from(None)))
