@@ -396,7 +396,7 @@ def test_joining_asks_for_a_reason(engine, officer):
 def test_a_joined_id_is_never_used_again_and_says_where_it_went(engine, officer):
     break_down(part_id="P9", children=[BARREL, BOX], user=officer)
     join(part_id="P9", children=["P9-1", "P9-2"], user=officer, reason="registered too finely")
-    with pytest.raises(Refused, match="P9-1 was merged into P9 on .* by officer: registered too finely"):
+    with pytest.raises(Refused, match=r"P9-1 was merged into P9 on .* by officer: registered too finely"):
         apply([change("parts", part_id="P9-1", name="barrel")], kind="import", whole=True)
     with pytest.raises(Refused, match="was merged into P9"):
         break_down(part_id="P9", children=[BARREL], user=officer)
