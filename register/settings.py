@@ -138,6 +138,8 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
+JOBS_IN_BACKGROUND = True
+"""Tests switch it off: a thread would not see what a test has not committed."""
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
 FILE_UPLOAD_PERMISSIONS = 0o640
 

@@ -5,7 +5,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from django.views.generic import RedirectView
 
-from register.web import accounts, exports, parts, public, records, sources, statements, vehicles
+from register.web import accounts, exports, imports, parts, public, records, sources, statements, vehicles
 
 urlpatterns = [
     path("", vehicles.fleet, name="fleet"),
@@ -22,6 +22,8 @@ urlpatterns = [
     path("new/<str:table>/", records.new_record, name="new-record"),
     path("change/<str:table>/<str:key>/", records.edit_record, name="change-record"),
     path("strike-out/<str:table>/<str:key>/", records.strike_record, name="strike-record"),
+    path("import/", imports.choose, name="import"),
+    path("import/<str:sha256>/", imports.look, name="import-look"),
     path("export/register.xlsx", exports.workbook, name="export"),
     path("export/blank.xlsx", exports.blank, name="blank-workbook"),
     path("photographs/<str:sha256>/<str:size>.webp", exports.photograph, name="photograph"),

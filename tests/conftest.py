@@ -14,6 +14,7 @@ def private_data_folder(settings, tmp_path_factory):
     settings.STATEMENTS = folder / "statements"
     settings.BACKUPS = folder / "backups"
     settings.AXES_ENABLED = False
+    settings.JOBS_IN_BACKGROUND = False
     return folder
 
 

@@ -29,9 +29,15 @@ class Conflict:
     """A record changed in the register since the file was written, and differing from it: column, ours, theirs."""
 
     table: str
+    key: str
     code: str
     line: int | None
     differences: tuple[tuple[str, str, str], ...]
+
+    @property
+    def field(self) -> str:
+        """What a choice for this record is called: ``table:key``."""
+        return f"{self.table}:{self.key}"
 
     def __str__(self) -> str:
         where = f" row {self.line}" if self.line else ""
@@ -71,7 +77,11 @@ class Overlaid:
         return {name: {*self.created.get(name, ()), *self.updated.get(name, ())} for name in ORDER}
 
 
-def overlay(register: Register, changes: Iterable[Change], *, base_no: int | None = None, keep: str = "") -> Overlaid:
+Keep = str | Mapping[str, str]
+"""Who wins a conflict: "file", "register", "" (nobody yet), or one of these for each ``table:key``."""
+
+
+def overlay(register: Register, changes: Iterable[Change], *, base_no: int | None = None, keep: Keep = "") -> Overlaid:
     """The register with the changes laid over it.
 
     base_no: the change_no that the author saw; a record changed since and differing is a conflict unless ``keep``
@@ -83,7 +93,7 @@ def overlay(register: Register, changes: Iterable[Change], *, base_no: int | Non
 class _Laying:
     """The state of one overlay: what was found so far, and the indexes that find rows."""
 
-    def __init__(self, register: Register, base_no: int | None, keep: str) -> None:
+    def __init__(self, register: Register, base_no: int | None, keep: Keep) -> None:
         self.before = register
         self.after = register.copy()
         self.base_no = base_no
@@ -259,11 +269,12 @@ class _Laying:
             self.out.unchanged[table.name] += 1
             return
         if self.base_no is not None and stored["_act"] > self.base_no:
-            if self.keep == "register":
+            side = self.keep if isinstance(self.keep, str) else self.keep.get(f"{table.name}:{key}", "")
+            if side == "register":
                 self.out.unchanged[table.name] += 1
                 return
-            if self.keep != "file":
-                self.out.conflicts.append(Conflict(table.name, self.name_of(table, stored), change.line, tuple(
+            if side != "file":
+                self.out.conflicts.append(Conflict(table.name, key, self.name_of(table, stored), change.line, tuple(
                     (name, self.written(table, name, old), self.written(table, name, new)) for name, (old, new) in differences.items())))
                 return
         self.after.tables[table.name][key] = row

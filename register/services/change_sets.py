@@ -14,7 +14,7 @@ from django.db import IntegrityError, connection, transaction
 from django.utils import timezone
 
 from register.exchange.faults import Fault, Refused
-from register.exchange.overlay import NEW, Conflict, Overlaid, overlay, write_row_value
+from register.exchange.overlay import NEW, Conflict, Keep, Overlaid, overlay, write_row_value
 from register.exchange.records import TAGGED, Change, Register, Row
 from register.exchange.schema import TABLES, WRITE_ORDER
 from register.exchange.values import TAG_LETTERS
@@ -42,7 +42,7 @@ def apply(
     reason: str = "",
     token: str | None = None,
     base_no: int | None = None,
-    keep: str = "",
+    keep: Keep = "",
     whole: bool = False,
     at: datetime | None = None,
 ) -> tuple[Act | None, Overlaid]:
@@ -83,7 +83,7 @@ def refuse_if_faulty(result: Overlaid) -> None:
         raise Conflicted(result.conflicts)
 
 
-def preview(changes: Iterable[Change], *, base_no: int | None = None, keep: str = "") -> Overlaid:
+def preview(changes: Iterable[Change], *, base_no: int | None = None, keep: Keep = "") -> Overlaid:
     """What ``apply`` would make of it now; writes nothing."""
     listed = list(changes)
     return overlay(load_register(scope_of(listed)), listed, base_no=base_no, keep=keep)

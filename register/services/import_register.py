@@ -9,7 +9,7 @@ from pathlib import Path
 from django.db import connection
 
 from register.exchange.faults import Fault, Refused
-from register.exchange.overlay import Conflict, Overlaid, overlay
+from register.exchange.overlay import Conflict, Keep, Overlaid, overlay
 from register.exchange.rawtables import ReadResult, read_register_file
 from register.exchange.records import Change
 from register.exchange.schema import ORDER, TABLES
@@ -40,7 +40,7 @@ class ImportReport:
         return found + self.notes
 
 
-def import_register(path: Path, *, dry_run: bool = False, keep: str = "", user: User | None = None, reason: str = "", kind: str = "import") -> ImportReport:
+def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user: User | None = None, reason: str = "", kind: str = "import") -> ImportReport:
     """Read the file and apply it. keep: "file" or "register" where both changed. Raises Refused or Conflicted."""
     read = read_register_file(path)
     changes = changes_of(read)

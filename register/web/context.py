@@ -8,9 +8,11 @@ from django.conf import settings
 from django.http import HttpRequest
 from django.urls import reverse
 
+from register.policy import may
+
 
 NAV = (("Vehicles", "fleet"), ("Parts", "parts"), ("Sources", "sources"), ("Places", "places"), ("People", "people"))
-SECTIONS = {"vehicle": "fleet", "computed": "fleet", "part": "parts", "source": "sources", "place": "places"}
+SECTIONS = {"vehicle": "fleet", "computed": "fleet", "part": "parts", "source": "sources", "place": "places", "import-look": "import"}
 """Which entry of the navigation a page belongs to."""
 
 
@@ -21,5 +23,6 @@ def site(request: HttpRequest) -> dict[str, Any]:
         match = request.resolver_match
         here = match.url_name if match else ""
         current = SECTIONS.get(here or "", here)
-        found |= {"nav": [(label, reverse(name), name == current) for label, name in NAV], "search_url": reverse("parts")}
+        entries = [*NAV, ("Import", "import")] if may(user, "import") else NAV
+        found |= {"nav": [(label, reverse(name), name == current) for label, name in entries], "search_url": reverse("parts")}
     return found

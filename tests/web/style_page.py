@@ -86,7 +86,6 @@ def context() -> dict[str, Any]:
         question=SimpleNamespace(basis="mass", evidence_floor=0, include_wear=False),
     )  # fmt: skip
     return {
-        "site_name": "Selmouth & Harrenby Railway",
         "nav": [("Vehicles", "/vehicles/", True), ("Parts", "/parts/", False), ("Sources", "/sources/", False),
                 ("Places", "/places/", False), ("Import", "/import/", False)],
         "search_url": "/search/",

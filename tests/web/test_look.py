@@ -230,15 +230,15 @@ def test_a_withheld_percentage_is_a_sentence_and_counts() -> None:
     assert text.count('class="chip ') == 5
 
 
-def test_a_name_is_never_taken_for_markup() -> None:
-    name = '<script>alert("1")</script>'
+def test_a_name_is_never_taken_for_markup(settings) -> None:
+    name = settings.SITE_NAME = '<script>alert("1")</script>'
     engine = Engine().item("frames", 100, "original").item("cab", 100)
     engine.references[0] = engine.reference(name, "1894")
     shown = views(engine.inputs())
     for template in ("_figures.html", "_composition_table.html", "_visibility_table.html"):
         assert "<script" not in render_to_string(template, {"view": shown["mass"]})
     text = page(
-        view=shown["mass"], views=shown, partly=shown["mass"], site_name=name, crumbs=[(name, "/"), (name, "")],
+        view=shown["mass"], views=shown, partly=shown["mass"], crumbs=[(name, "/"), (name, "")],
         nav=[(name, "/", True)], general_errors=[name], messages=[name],
         finding={"number": name, "what": name, "sentence": name, "url": f'"{name}', "action": name},
     )  # fmt: skip
@@ -392,11 +392,21 @@ def test_the_page_for_a_fault_needs_no_other_template() -> None:
 def test_a_visitor_sees_no_staff_navigation() -> None:
     text = render_to_string(
         "public/base.html",
-        {"nav": [("Import", "/import/", False)], "search_url": "/search/", "site_name": "S"},
+        {"nav": [("Import", "/import/", False)], "search_url": "/search/"},
     )
     Page(text)
     assert "Import" not in text
     assert "/search/" not in text
+
+
+def test_a_page_bears_the_name_of_the_railway_whatever_the_view_calls_its_site(settings) -> None:
+    """Django's own sign-in view puts the host into ``site_name``."""
+    settings.SITE_NAME = "Selmouth & Harrenby Railway"
+    text = render_to_string(
+        "registration/login.html", {"site_name": "127.0.0.1", "form": PasswordChangeForm(None)}
+    )
+    assert "Sign in – Selmouth &amp; Harrenby Railway</title>" in text
+    assert "127.0.0.1" not in text
 
 
 @pytest.mark.parametrize(
