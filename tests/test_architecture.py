@@ -223,6 +223,7 @@ WRITING = {"save", "delete", "update", "create", "bulk_create", "bulk_update", "
 THE_WRITER = "services/change_sets.py"
 NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/loading.py", "RegisterState.objects.get_or_create"): "the one row that says which register this is",
+    ("services/remembered_lists.py", "ListMapping.objects.update_or_create"): "what was chosen for a list is no record of the register",
     ("services/people.py", "Group.objects.get_or_create"): "roles are not records of the register",
     ("services/people.py", "user.save"): "people who sign in are not records of the register",
     ("services/demo.py", "Group.objects.get_or_create"): "roles are not records of the register",

@@ -1,0 +1,79 @@
+"""What was chosen for a kind of list, kept by its headings; and what the last list of a vehicle left open."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import date
+from typing import Any
+
+from register.exchange.flat_list.mapping import ListChoices, fingerprint, guess, placed
+from register.exchange.flat_list.results import Question
+from register.exchange.flat_list.sheet import Sheet
+from register.exchange.values import key_of
+from register.models import ListMapping, User
+from register.services.loading import last_change_no
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """Of the last list of a vehicle with these headings. rows: {key: {"table", "values"}} as accepted.
+    prefix: what its ids begin with, if not the id of the vehicle."""
+
+    ids: Mapping[str, str] = field(default_factory=dict)
+    rows: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    prefix: str = ""
+
+
+def choices_for(sheet: Sheet, vehicle_id: str = "") -> tuple[ListChoices, bool]:
+    """What was chosen for a list with these headings (of this vehicle, else of any, the latest first), else
+    what it seems to mean; and whether it was remembered. Raises Refused where no line names its columns."""
+    known = list(ListMapping.objects.only("vehicle", "choices").order_by("-change_no", "-pk"))
+    known.sort(key=lambda one: one.vehicle != key_of(vehicle_id.strip()))
+    for one in known:
+        found = placed(sheet, ListChoices.from_json(one.choices))
+        if found:
+            return found, True
+    return guess(sheet), False
+
+
+def recall(choices: ListChoices, vehicle_id: str) -> Remembered:
+    """What the last accepted list of the vehicle with these headings amounted to."""
+    one = ListMapping.objects.filter(fingerprint=fingerprint(choices), vehicle=key_of(vehicle_id)).first()
+    return Remembered(one.ids, one.rows, one.prefix) if one else Remembered()
+
+
+def remember(
+    choices: ListChoices,
+    vehicle_id: str,
+    remembered: Remembered,
+    questions: list[Question],
+    *,
+    name: str,
+    day: date | None,
+    user: User | None,
+) -> ListMapping:
+    """Keep what was chosen and what the list amounted to; called in the transaction of the act that
+    entered it."""
+    kept, _ = ListMapping.objects.update_or_create(
+        fingerprint=fingerprint(choices),
+        vehicle=key_of(vehicle_id),
+        defaults={
+            "name": name[:300],
+            "choices": choices.as_json(),
+            "prefix": remembered.prefix,
+            "day": day,
+            "ids": dict(remembered.ids),
+            "rows": dict(remembered.rows),
+            "questions": [asdict(question) for question in questions],
+            "change_no": last_change_no(),
+            "user": user,
+        },
+    )
+    return kept
+
+
+def open_questions(vehicle_id: str) -> list[Question]:
+    """What the accepted lists of a vehicle left open."""
+    lists = ListMapping.objects.filter(vehicle=key_of(vehicle_id.strip()))
+    return [Question(**question) for one in lists for question in one.questions]
