@@ -96,7 +96,8 @@ def _before(given: Interval, shares: Sequence[_Share]) -> Interval:
 
 
 def remaining(
-    assessment: Assessment | None,
+    now: Interval,
+    assessment: Assessment,
     treatments: Sequence[Treatment],
     since: Span,
     reference: Reference,
@@ -104,14 +105,14 @@ def remaining(
 ) -> Interval:
     """What is left on ``day`` of the part as it was on the last day of the reference date.
 
-    ``since``: when the part became part of the vehicle. Where the reference date does not begin after that,
-    the part is measured against its whole self: it came in the course of the reference date, or later.
+    ``now``: what survives of it on ``day``. ``since``: when it became part of the vehicle. Where the
+    reference date does not begin after that, it is measured against its whole self: it came in the course of
+    the date, or later.
     """
     last = reference.span.latest
     if day <= last:
         return WHOLE
-    now = surviving(assessment, treatments, day)
-    if assessment is None or reference.span.earliest <= since.latest:
+    if reference.span.earliest <= since.latest:
         return now
     then = surviving(assessment, treatments, last)
     return Interval(now.low, _quotient(known(now), known(then)), _quotient(now.high, then.low))
@@ -151,11 +152,10 @@ def _in_vehicle(
     if assessment.original_to != vehicle.key:
         return FROM_ELSEWHERE, NOTHING, False
     since = assessment.original_since or vehicle.built
-    first, _, last = reference.span
+    last = reference.span.latest
     if since.earliest > last:
         return LATER_HISTORIC, NOTHING, False
-    measured_whole = day > last and first <= since.latest
-    f = s if measured_whole else remaining(assessment, treatments, since, reference, day)
+    f = remaining(s, assessment, treatments, since, reference, day)
     if since.latest <= last:
         return REFERENCE_FABRIC, f, False
     if since.best <= last:

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from register.fabric.bounds import WeightedRange
 from register.fabric.dates import day_in_words
-from register.fabric.fraction import ANYTHING, MADE_SINCE, known, remaining
+from register.fabric.fraction import MADE_SINCE, known, remaining, surviving
 from register.fabric.inputs import Installation, Part, Reference, VehicleInputs
 from register.fabric.interval import ONE, Interval
 from register.fabric.occupancy import best_of, is_definite, occupancy, unstruck
@@ -136,11 +136,11 @@ def _rows(
 
     def row(then: Installation) -> SurvivalRow:
         part, now = inputs.parts[then.part], belonging.get(then.part, [])
-        assessment = inputs.assessments.get(part.key)
-        s = ANYTHING
+        assessment, treatments = inputs.assessments.get(part.key), inputs.treatments.get(part.key, ())
+        s = surviving(assessment, treatments, day)
         if assessment is not None:
             since = assessment.original_since or inputs.vehicle.built
-            s = remaining(assessment, inputs.treatments.get(part.key, ()), since, reference, day)
+            s = remaining(s, assessment, treatments, since, reference, day)
         here = [one for one in now if one.position in inputs.positions]
         f = Interval(
             s.low if any(is_definite(one, day) for one in here) else 0,

@@ -316,6 +316,37 @@ def test_leaving_a_modern_part_unweighed_cannot_raise_the_whole_vehicle_bounds()
     assert by_mass(silent).whole_vehicle.mass_accounted_for == 50
 
 
+def test_what_the_register_does_not_list_weighs_what_is_left_of_the_empty_mass() -> None:
+    """Listed 900 to 1100 kg, wear part of 50 kg too, empty 1450 to 1550: 300 to 600 kg are not listed."""
+    engine = Engine(empty_kg=(1450, 1500, 1550)).item("frames", (900, 1000, 1100), "original")
+    found = by_mass(engine.item("tyre", 50, "replica", wear=True)).whole_vehicle
+    assert found.low == Fraction(100 * 900, 900 + 600)
+    assert found.high == 100
+    assert found.mass_accounted_for == Fraction(100 * 1050, 1500)
+    engine = Engine(empty_kg=(1450, 1500, 1550)).item("cab", (900, 1000, 1100), "replica")
+    found = by_mass(engine.item("tyre", 50, "replica", wear=True)).whole_vehicle
+    assert found.low == 0
+    assert found.high == Fraction(100 * 600, 900 + 600)
+
+
+def test_more_listed_than_the_empty_mass_leaves_nothing_unlisted() -> None:
+    engine = Engine(empty_kg=500).item("frames", 600, "original")
+    found = by_mass(engine.item("cab", 400, "replica")).whole_vehicle
+    assert (found.low, found.high, found.mass_accounted_for) == (60, 60, 200)
+
+
+def test_a_stand_in_for_a_wear_part_is_counted_only_with_the_wear_parts() -> None:
+    engine = Engine().position("tyre", wear=True).part("borrowed tyre", 50)
+    engine.fit("borrowed tyre", "tyre", "2024-01-01", temporary=True)
+    counts = [
+        figures(
+            engine.inputs(), day=TODAY, reference=engine.as_built, basis="mass", include_wear=wear
+        ).whole.temporary
+        for wear in (False, True)
+    ]
+    assert counts == [0, 1]
+
+
 @given(registers, days)
 def test_whole_vehicle_bounds_take_in_those_of_the_listed_parts(inputs: VehicleInputs, day: int) -> None:
     """One more item that may be anything can only widen them."""

@@ -193,8 +193,10 @@ def test_a_reference_that_does_not_begin_after_original_since_measures_against_t
     """Built on a day, measured against that year: section 10 of the worked example."""
     engine = Engine(built="1 May 1890").assess("p", "restored", (0.5, 0.6, 0.7))
     of_the_year = Reference("of the year", "1890", span("1890"))
+    that_day = Reference("that day", "1890-05-01", span("1 May 1890"))
     next_day = Reference("next day", "1890-05-02", span("2 May 1890"))
     assert ends(fabric(engine, of_the_year).f) == (0.5, 0.6, 0.7)
+    assert ends(fabric(engine, that_day).f) == (0.5, 0.6, 0.7)
     assert ends(fabric(engine, next_day).f) == (0.5, 0.6, 1)
 
 

@@ -57,6 +57,17 @@ def test_an_either_or_has_the_variance_of_two_equal_chances() -> None:
     assert whole.likely_low == pytest.approx(100 - 1.96 * 100 * 0.1 * 0.5)
 
 
+def test_what_may_not_be_there_is_an_either_or_in_its_fraction_and_a_triangle_in_its_weight() -> None:
+    """Of 1000 kg, 500 are certain; the boiler may be in or not: weight (0, 500, 500), fraction 0.4 or 0.7."""
+    engine = Engine().item("frames", 500, "original")
+    engine.item("boiler", 500, "restored", (0.4, 0.5, 0.7), fitted="between 2020 and 2026")
+    whole, _ = by_mass(engine)
+    weight = ((0.5 - 0.75) / 1000) ** 2 * 500**2 / 18
+    fraction = (500 / 1000) ** 2 * (0.7 - 0.4) ** 2 / 4
+    assert float(whole.best) - whole.likely_low == pytest.approx(5.0)  # clipped: at least 500 + 200 of 1000
+    assert whole.likely_high - float(whole.best) == pytest.approx(1.96 * 100 * (weight + fraction) ** 0.5)
+
+
 @pytest.mark.outside
 def test_the_range_is_the_law_of_propagation_with_numerical_derivatives() -> None:
     """Source: JCGM 100:2008, 5.1.2, equation (10): u_c² = Σ (∂f/∂x)²·u²(x), and 5.1.3, note 2, which lets the derivatives
