@@ -168,3 +168,21 @@ def test_a_stay_elsewhere_that_another_part_rules_out_does_not_count() -> None:
     assert shown(by_mass(engine, day("1914-09-30"))) == {"with_another_vehicle": 100}
     engine.fit("rival", "sister's dome", "1 June 1914", "1 June 1916", vehicle="sister")
     assert shown(by_mass(engine, day("1914-09-30"))) == {"in_store": 100}
+
+
+def test_a_part_that_may_have_gone_is_in_the_bounds_only() -> None:
+    """The dome may have been taken off since 2020, and so may the lamp, which nobody assessed."""
+    engine = (
+        Engine()
+        .item("frames", 600, "original")
+        .item("dome", 100, "restored", 0.5, removed="between 2020 and 2030")
+    )
+    engine.item("lamp", 300, removed="between 2020 and 2030")
+    answer = by_mass(engine)
+    assert (answer.low, answer.high) == (60, 60 + 5 + 30)
+    assert shown(answer) == {"with_this_vehicle": 65, "material_renewed": 5, "not_assessed": 30}
+    later = by_mass(engine, day("2028-01-01"))
+    assert (later.low, later.high) == (60, 60 + 5 + 30)
+    assert shown(later) == {"with_this_vehicle": 60, "in_store": 5, "material_renewed": 5, "not_assessed": 30}
+    gone = by_mass(engine, day("2031-01-01"))
+    assert (gone.low, gone.high) == (60, 60)
