@@ -93,8 +93,9 @@ class VehicleInputs:
     """Everything that the figures of ``vehicle`` depend on.
 
     ``positions`` are this vehicle's. ``installations`` are those in this vehicle's positions and, for every part
-    that was ever in one of them, those elsewhere (``vehicle`` tells which). ``parts``, ``assessments`` (in force:
-    accepted, latest) and ``treatments`` are those of all these parts.
+    that was ever in one of them, those elsewhere (``vehicle`` tells which); with these, what other parts were in
+    those positions elsewhere, since a part that is certainly there rules out one that only may be. ``parts``,
+    ``assessments`` (in force: accepted, latest) and ``treatments`` are those of the parts that were ever here.
     """
 
     vehicle: Vehicle

@@ -84,7 +84,8 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
         "vehicle_id", "key", "visibility", "significance", "wear_part", "design_mass_low", "design_mass", "design_mass_high", "code", "name", "parent_id"))
     parts = _grouped(PartRow.objects.filter(key__in=here).values_list(
         "key", "mass_low", "mass", "mass_high", "disposal", "disposal_date_edtf", "code", "name", "quantity"), whole=True)
-    stays = _grouped(InstallationRow.objects.filter(of_parts).values_list(
+    places = InstallationRow.objects.filter(of_parts).values("position")
+    stays = _grouped(InstallationRow.objects.filter(of_parts | Q(position__in=places, temporary=False)).values_list(
         "part_id", "position_id", "part_id", "position__vehicle_id", "position__vehicle__built_edtf", "fitted_edtf", "seen_on_edtf", "removed_edtf",
         "temporary", "visibility"))
     assessed = _grouped(AssessmentRow.objects.filter(of_parts, state="accepted").values_list(
@@ -97,14 +98,22 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
         labels.positions |= {row[0]: PositionLabel(*row[7:]) for rows in positions.values() for row in rows}
         labels.parts |= {key: PartLabel(*row[6:]) for key, rows in parts.items() for row in rows}
     been_in: dict[str, list[str]] = {}
+    others: dict[str, list[tuple[Any, ...]]] = {}
     for part, rows in stays.items():
+        for row in rows:
+            others.setdefault(row[0], []).append(row)
         for vehicle in {row[2] for row in rows}:
             been_in.setdefault(vehicle, []).append(part)
 
     def of(key: str, rows: Grouped) -> list[tuple[Any, ...]]:
         return [row for part in been_in.get(key, ()) for row in rows.get(part, ())]
 
-    return {key: build(found[key], periods.get(key, ()), positions.get(key, ()), of(key, parts), of(key, stays), of(key, assessed), of(key, treated),
+    def all_stays(key: str) -> list[tuple[Any, ...]]:
+        own, parts_here = of(key, stays), set(been_in.get(key, ()))
+        elsewhere = {row[0] for row in own if row[2] != key}
+        return own + [row for place in elsewhere for row in others[place] if row[1] not in parts_here and not row[7]]
+
+    return {key: build(found[key], periods.get(key, ()), positions.get(key, ()), of(key, parts), all_stays(key), of(key, assessed), of(key, treated),
                        of(key, cited)) for key in keys}
 
 
@@ -129,6 +138,7 @@ def inputs_from(register: Register, vehicle_key: str) -> VehicleInputs:
     vehicle = (vehicle_key, row["built"].edtf, *((empty.low, empty.best, empty.high) if empty else (None, None, None)))
     positions = {key: one for key, one in tables["positions"].items() if one["vehicle_id"] == vehicle_key}
     parts = {one["part_id"] for one in tables["installations"].values() if one["position_id"] in positions}
+    elsewhere = {one["position_id"] for one in tables["installations"].values() if one["part_id"] in parts and one["position_id"] not in positions}
 
     def ends(one: Any, name: str) -> tuple[Any, Any, Any]:
         return one[f"{name}_low"], one[name], one[f"{name}_high"]
@@ -146,7 +156,7 @@ def inputs_from(register: Register, vehicle_key: str) -> VehicleInputs:
         [(key, one["visibility"], one["significance"], one["wear_part"], *ends(one, "design_mass")) for key, one in positions.items()],
         [(key, *ends(tables["parts"][key], "mass"), tables["parts"][key]["disposal"], edtf(tables["parts"][key]["disposal_date"])) for key in parts],
         [(one["position_id"], one["part_id"], *place_of(one), edtf(one["fitted"]), edtf(one["seen_on"]), edtf(one["removed"]), one["temporary"], one["visibility"] or "")
-         for one in tables["installations"].values() if one["part_id"] in parts],
+         for one in tables["installations"].values() if one["part_id"] in parts or one["position_id"] in elsewhere and not one["temporary"]],
         [(one["part_id"], one["assessed_on"].edtf, one["status"], one["original_to"], edtf(one["original_since"]), *ends(one, "fraction"))
          for one in tables["assessments"].values() if one["part_id"] in parts and one["state"] == "accepted"],
         [(one["part_id"], one["date"].edtf, *ends(one, "replaced")) for one in tables["treatments"].values() if one["part_id"] in parts],

@@ -6,9 +6,12 @@ import json
 from pathlib import Path
 
 import pytest
+from builders import tiny, write_folder
 from django.core.management import CommandError, call_command
 
 from register.services.import_register import import_register
+from register.services.inputs import inputs_from, inputs_of
+from register.services.loading import load_register
 
 pytestmark = pytest.mark.django_db
 WORKED = Path(__file__).parent.parent / "worked_example"
@@ -66,6 +69,19 @@ def test_survival_prints_the_worked_example(brindlewick, capsys):
     assert (found["inventory"], found["weight"], found["low"], found["high"]) == (6, 900.802, 58.478246, 74.465274)
     assert found["shares"] == {"with_this_vehicle": 67.642035, "with_another_vehicle": 4.995548, "in_store": 6.660731, "transferred": 0.0,
                                "material_renewed": 15.706137, "lost": 4.995548, "not_assessed": 0.0}
+
+
+def test_a_part_that_may_be_where_another_certainly_is_belongs_to_no_other_vehicle(tmp_path, capsys):
+    """Method, section 3: a possible installation is struck out where another one is definite in its position, in another
+    vehicle as in this one, though that part was never here."""
+    away = [{"position_id": "G1", "part_id": "P1", "fitted": "after 1960"}, {"position_id": "G1", "part_id": "P3", "fitted": "1955"}]
+    tables = tiny(installations=away)
+    tables["installations"][0]["removed"] = "1950"
+    tables["assessments"][0]["original_to"] = "L1"
+    import_register(write_folder(tmp_path / "sheet", tables))
+    found = asked(capsys, "survival", "L1", "--as-at", "2000-01-01")
+    assert (found["shares"]["in_store"], found["shares"]["with_another_vehicle"]) == (60.0, 0.0)
+    assert inputs_of("l1") == inputs_from(load_register(), "l1")
 
 
 @pytest.mark.outside
