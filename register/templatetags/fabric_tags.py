@@ -13,6 +13,7 @@ from itertools import count
 from typing import Any
 
 from django import template
+from django.conf import settings
 from django.forms import BaseForm
 from django.template import Context
 from django.utils.html import format_html
@@ -31,6 +32,7 @@ from register.fabric.dates import DateError, day_in_words
 from register.fabric.dates import in_words as date_in_words
 from register.fabric.quantities import in_workshop_units
 from register.fabric.rounding import shown_high, shown_kg, shown_low
+from register.policy import may, name_for
 from register.templatetags.form_fields import FieldView, fields_of
 
 register = template.Library()
@@ -52,6 +54,13 @@ def _prefix(context: Context) -> str:
 def _safe(markup: str) -> SafeString:
     """Of an emitter that escapes every string."""
     return mark_safe(markup)  # noqa: S308
+
+
+@register.simple_tag
+def railway() -> str:
+    """Whose register it is. From the settings, since a view of Django's own has another ``site_name`` in its
+    context, and the pages for faults have no context at all."""
+    return str(settings.SITE_NAME)
 
 
 @register.simple_tag
@@ -209,6 +218,27 @@ def share(millionths: int | None) -> str:
 
 def _plain(value: Fraction) -> str:
     return f"{float(value):.4f}".rstrip("0").rstrip(".")
+
+
+@register.simple_tag(takes_context=True)
+def named(context: Context, person: Any) -> str:
+    """A person of the register, as the reader may know him or her."""
+    return name_for(context.get("user"), person)
+
+
+@register.simple_tag(takes_context=True)
+def who_did(context: Context, user: Any) -> str:
+    """Who is behind an act, as the reader may know it."""
+    reader = context.get("user")
+    if user is None:
+        return "an import at the command line"
+    return str(user) if may(reader, "read persons' names") or reader == user else "a colleague"
+
+
+@register.simple_tag(takes_context=True)
+def allowed(context: Context, action: str) -> bool:
+    """Whether the reader may do this: {% allowed "read who owns it" as office %}"""
+    return may(context.get("user"), action)
 
 
 @register.filter

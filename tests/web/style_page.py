@@ -89,6 +89,7 @@ def context() -> dict[str, Any]:
         "nav": [("Vehicles", "/vehicles/", True), ("Parts", "/parts/", False), ("Sources", "/sources/", False),
                 ("Places", "/places/", False), ("Import", "/import/", False)],
         "search_url": "/search/",
+        "user": SimpleNamespace(is_authenticated=True, get_full_name="Heritage officer", get_username="officer"),
         "crumbs": [("Vehicles", "/vehicles/"), ("No. 6 Harrenby", "")],
         "messages": ["Recorded."],
         "controls": controls, "references": inputs.references, "reference": inputs.references[0],
