@@ -92,6 +92,10 @@ class _Question:
         self.whole = " ".join(words)
         self.joined = "".join(words)
 
+    def may_be_in(self, plain: str) -> bool:
+        """A first look at all that a record says, so that most records are read through once."""
+        return all(word in plain for word in self.words) or self.joined in plain.replace(" ", "")
+
     def rank(self, column: str, text: str) -> int | None:
         """How close one text comes to the whole question; None where not all words are in it."""
         plain = folded(text)
@@ -125,6 +129,8 @@ def _in_table(table: str, asked: _Question) -> Iterator[Hit]:
     title = "title" if table == "sources" else "name"
     names = ("key", "code", title, *columns)
     for row in MODELS[table]._default_manager.values_list(*names).iterator(5000):
+        if not asked.may_be_in(folded(" ".join(row[3:]))):
+            continue
         found = _closest(row[3:], columns, asked)
         if found is not None:
             rank, at = found
