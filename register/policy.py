@@ -30,12 +30,18 @@ PUBLIC_COLUMNS: dict[str, tuple[str, ...]] = {
 
 RECORDER, ENGINEER, OFFICER, ADMINISTRATOR = ROLES = ("recorder", "engineer", "officer", "administrator")
 
+OFFICE = frozenset({OFFICER, ADMINISTRATOR})
+WORKSHOP = frozenset({ENGINEER, OFFICER, ADMINISTRATOR})
+
 ACTIONS: dict[str, frozenset[str]] = {
     "read the register": frozenset(ROLES),
+    "read what is restricted": WORKSHOP,
+    "read who owns it": OFFICE,
+    "read persons' names": OFFICE,
     "change the register": frozenset({OFFICER}),
-    "import": frozenset({OFFICER, ADMINISTRATOR}),
-    "export": frozenset({OFFICER, ADMINISTRATOR}),
-    "draw up statements": frozenset({OFFICER}),
+    "import": OFFICE,
+    "export": OFFICE,
+    "read draft statements": frozenset({ENGINEER, OFFICER}),
     "look after people": frozenset({ADMINISTRATOR}),
 }
 
@@ -57,3 +63,23 @@ def roles_of(user: Any) -> frozenset[str]:
 def may(user: Any, action: str) -> bool:
     """Whether the person may do this. KeyError for an action that is not in the table."""
     return bool(roles_of(user) & ACTIONS[action])
+
+
+def name_for(user: Any, person: Any) -> str:
+    """What a signed-in person may read of somebody the register names: the name, or what he or she agreed to be called."""
+    if person is None:
+        return ""
+    if may(user, "read persons' names") or (getattr(user, "person_id", None) and user.person_id == person.key):
+        return str(person.name)
+    return person.public_as or "not to be named"
+
+
+OFFICE_COLUMNS = frozenset({("vehicles", "owner"), ("vehicles", "title_notes"), ("parts", "owner"), ("people", "name"), ("people", "consent")})
+"""What only the office reads of a record that others may read."""
+
+
+def history_for(user: Any, table: str, entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """A record's history without the columns that the reader may not read."""
+    if may(user, "read who owns it"):
+        return entries
+    return [{**entry, "differences": [one for one in entry["differences"] if (table, one[0]) not in OFFICE_COLUMNS]} for entry in entries]

@@ -144,6 +144,8 @@ class _Laying:
 
     def find(self, table: Table, change: Change, given: Mapping[str, Any]) -> str | None:
         """The key of the stored row, or None for a new one. Raises ValueError with a sentence."""
+        if table.own_id and not given.get(table.own_id):
+            raise ValueError("it is needed and missing.")
         if table.own_id:
             return self.find_by_id(table, given)
         if table.row_id and change.row_id:

@@ -39,6 +39,7 @@ class PartLabel(NamedTuple):
     code: str
     name: str
     quantity: int
+    access: str = "public"
 
 
 class Period(NamedTuple):
@@ -83,7 +84,7 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
     positions = _grouped(PositionRow.objects.filter(vehicle__in=keys).values_list(
         "vehicle_id", "key", "visibility", "significance", "wear_part", "design_mass_low", "design_mass", "design_mass_high", "code", "name", "parent_id"))
     parts = _grouped(PartRow.objects.filter(key__in=here).values_list(
-        "key", "mass_low", "mass", "mass_high", "disposal", "disposal_date_edtf", "code", "name", "quantity"), whole=True)
+        "key", "mass_low", "mass", "mass_high", "disposal", "disposal_date_edtf", "code", "name", "quantity", "access"), whole=True)
     places = InstallationRow.objects.filter(of_parts).values("position")
     stays = _grouped(InstallationRow.objects.filter(of_parts | Q(position__in=places, temporary=False)).values_list(
         "part_id", "position_id", "part_id", "position__vehicle_id", "position__vehicle__built_edtf", "fitted_edtf", "seen_on_edtf", "removed_edtf",

@@ -13,6 +13,7 @@ from register.fabric.dates import AS_BUILT, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
 from register.models import Photograph, Vehicle
+from register.policy import may
 from register.services.inputs import inputs_of, reference_named
 from register.services.loading import Scope, load_register
 from register.services.public import NOT_PUBLISHED, public_register
@@ -84,3 +85,13 @@ def photograph_is_public(sha256: str) -> bool:
     of_source = Q(source__isnull=True) | Q(source__access="public")
     of_something = Q(vehicle__isnull=False) | Q(part__isnull=False) | Q(source__isnull=False)
     return Photograph.objects.filter(of_vehicle, of_part, of_source, of_something, sha256=sha256, access="public").exists()
+
+
+def photograph_may_be_seen(user: Any, sha256: str) -> bool:
+    """Whether a signed-in person may see a photograph: restricted ones, and those of restricted parts and sources, only
+    where he or she may read what is restricted."""
+    if may(user, "read what is restricted"):
+        return Photograph.objects.filter(sha256=sha256).exists()
+    of_part = Q(part__isnull=True) | Q(part__access="public")
+    of_source = Q(source__isnull=True) | Q(source__access="public")
+    return may(user, "read the register") and Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()

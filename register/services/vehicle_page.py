@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from register.exchange.values import key_of
@@ -12,7 +12,7 @@ from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import BASES, Installation, Reference, VehicleInputs
 from register.fabric.interval import ONE
 from register.models import Vehicle
-from register.services.inputs import Labels, NoSuch, inputs_of_all, reference_named
+from register.services.inputs import Labels, NoSuch, PartLabel, inputs_of_all, reference_named
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +73,13 @@ def account_of(vehicle_id: str, question: Question) -> Account:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
     labels = Labels()
     return _account(vehicle, inputs_of_all([vehicle], labels)[vehicle.key], labels, question)
+
+
+def without_restricted(account: Account) -> Account:
+    """The same account with the names of restricted parts taken out, for those who may not read them. The figures are
+    those of the whole vehicle: they say how much, never which."""
+    parts = {key: label if label.access == "public" else PartLabel("", "restricted part", label.quantity, label.access) for key, label in account.labels.parts.items()}
+    return replace(account, labels=Labels(account.labels.positions, parts, account.labels.periods))
 
 
 def accounts_of(vehicles: list[Vehicle], question: Question) -> list[Account]:

@@ -13,7 +13,7 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from register.policy import may
 from register.services.export_register import export_blank, export_register
 from register.services.photographs import SIZES, copy_path
-from register.services.public_page import photograph_is_public
+from register.services.public_page import photograph_is_public, photograph_may_be_seen
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -42,6 +42,6 @@ def photograph(request: HttpRequest, sha256: str, size: str) -> HttpResponse | F
     if not re.fullmatch(r"[0-9a-f]{64}", sha256) or size not in SIZES:
         raise Http404
     path = copy_path(sha256, size)
-    if not (may(request.user, "read the register") or photograph_is_public(sha256)) or not path.is_file():
+    if not (photograph_may_be_seen(request.user, sha256) or photograph_is_public(sha256)) or not path.is_file():
         raise Http404
     return FileResponse(path.open("rb"), content_type="image/webp", headers={"X-Content-Type-Options": "nosniff"})

@@ -9,7 +9,7 @@ from django.shortcuts import render
 
 from register.documents.figure_view import STRENGTHS
 from register.models import Part
-from register.policy import may
+from register.policy import history_for, may
 from register.services.inputs import NoSuch
 from register.services.part_page import part_page
 from register.services.records import history_of
@@ -21,6 +21,8 @@ def parts(request: HttpRequest) -> HttpResponse:
     """Parts by id, found by number, name, mark or tag."""
     sought = request.GET.get("q", "").strip()[:100]
     rows = Part.objects.order_by("key")
+    if not may(request.user, "read what is restricted"):
+        rows = rows.filter(access="public")
     if sought:
         rows = rows.filter(Q(code__icontains=sought) | Q(name__icontains=sought) | Q(marks__icontains=sought) | Q(tag__iexact=sought) | Q(maker__icontains=sought))
     context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
@@ -32,6 +34,8 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         page = part_page(key)
     except NoSuch:
         raise Http404 from None
-    context = {"page": page, "part": page.part, "evidence": STRENGTHS[page.strength], "history": history_of("parts", page.part.key),
+    if page.part.access == "restricted" and not may(request.user, "read what is restricted"):
+        raise Http404
+    context = {"page": page, "part": page.part, "evidence": STRENGTHS[page.strength], "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
                "may_change": may(request.user, "change the register")}
     return render(request, "parts/part.html", context)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import Http404, HttpRequest, HttpResponse
@@ -16,6 +17,8 @@ PAGE = 50
 def sources(request: HttpRequest) -> HttpResponse:
     sought = request.GET.get("q", "").strip()[:100]
     rows = Source.objects.annotate(cited=Count("citations")).order_by("key")
+    if not may(request.user, "read what is restricted"):
+        rows = rows.filter(access="public")
     if sought:
         rows = rows.filter(Q(code__icontains=sought) | Q(title__icontains=sought) | Q(reference__icontains=sought) | Q(author__icontains=sought))
     context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
@@ -24,10 +27,14 @@ def sources(request: HttpRequest) -> HttpResponse:
 
 def source(request: HttpRequest, key: str) -> HttpResponse:
     found = Source.objects.filter(key=key.lower()).first()
-    if found is None:
+    restricted = may(request.user, "read what is restricted")
+    if found is None or (found.access == "restricted" and not restricted):
         raise Http404
-    context = {"source": found, "citations": Citation.objects.filter(source=found).select_related("part").order_by("part__key"),
-               "events": Event.objects.filter(source=found).select_related("vehicle"), "may_change": may(request.user, "change the register")}
+    citations = Citation.objects.filter(source=found).select_related("part").order_by("part__key")
+    events = Event.objects.filter(source=found).select_related("vehicle")
+    if not restricted:
+        citations, events = citations.filter(part__access="public"), events.filter(access="public")
+    context = {"source": found, "citations": citations, "events": events, "restricted": restricted, "may_change": may(request.user, "change the register")}
     return render(request, "sources/source.html", context)
 
 
@@ -42,10 +49,14 @@ def place(request: HttpRequest, key: str) -> HttpResponse:
     if found is None:
         raise Http404
     moved = Movement.objects.filter(place=found).select_related("part").order_by("part__key")
+    if not may(request.user, "read what is restricted"):
+        moved = moved.filter(part__access="public")
     context = {"place": found, "movements": moved, "may_change": may(request.user, "change the register")}
     return render(request, "places/place.html", context)
 
 
 def people(request: HttpRequest) -> HttpResponse:
+    if not may(request.user, "read persons' names"):
+        raise PermissionDenied("Persons' names are for the heritage officer and the administrator.")
     context = {"people": Person.objects.order_by("key"), "may_change": may(request.user, "change the register")}
     return render(request, "people/people.html", context)

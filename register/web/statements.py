@@ -14,11 +14,11 @@ from register.web.controls import controls_from
 
 
 def draft(request: HttpRequest, key: str) -> HttpResponse:
-    if not may(request.user, "draw up statements"):
-        raise PermissionDenied("Statements are drawn up by the heritage officer.")
+    if not may(request.user, "read draft statements"):
+        raise PermissionDenied("Draft statements are for the workshop engineer and the heritage officer.")
     controls = controls_from(request, date.today())
     try:
-        data = draft_statement(key, day=controls.question.day, reference=controls.question.reference)
+        data = draft_statement(key, day=controls.question.day, reference=controls.question.reference, written_by=request.user)  # type: ignore[arg-type]
     except NoSuch:
         raise Http404 from None
     name = "".join(letter if letter.isalnum() or letter in "-_" else "-" for letter in key)

@@ -100,7 +100,7 @@ def tree_row(account: Account, node: Node) -> TreeRow:
     part = account.labels.parts[row.part]
     weight = row.weight.best if row.weight else None
     kilograms = None if weight is None else weight / 1000 if account.question.basis == "mass" else float(weight)
-    return TreeRow(node.key, node.code, node.name, node.depth, row.part, part.code, part.name, row.status or "not assessed", node.wear, row.disputed,
+    return TreeRow(node.key, node.code, node.name, node.depth, row.part if part.code else "", part.code, part.name, row.status or "not assessed", node.wear, row.disputed,
                    not row.certain or row.straddles, surviving_words(row), kilograms, row.assumed, row.visibility,
                    STRENGTHS[row.strength] if row.status else "")
 
@@ -148,7 +148,7 @@ def _item(account: Account, row: Row) -> Item:
     texts = None
     if weight is not None:
         texts = (_weight(weight.low, kilograms), _weight(weight.best, kilograms), _weight(weight.high, kilograms))
-    return Item(label.name, row.part or "", f"{part.code} {part.name}" if part else "", row.status or "not assessed", not row.certain or row.straddles, row.disputed,
+    return Item(label.name, row.part if part and part.code else "", f"{part.code} {part.name}" if part else "", row.status or "not assessed", not row.certain or row.straddles, row.disputed,
                 row.assumed, texts, (_share(row.f.low), _share(row.f.best), _share(row.f.high)), STRENGTHS[row.strength] if row.status else "")
 
 

@@ -10,11 +10,12 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from register.documents.figure_view import figure_view
+from register.fabric.dates import AS_BUILT, span_of
 from register.models import Event, Vehicle
 from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
-from register.services.vehicle_page import account_of, accounts_of, tree_of
+from register.services.vehicle_page import account_of, accounts_of, tree_of, without_restricted
 from register.web.controls import controls_from
 from register.web.tree import items, tree_rows
 
@@ -37,6 +38,8 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         account = account_of(key, controls.question)
     except NoSuch:
         raise Http404 from None
+    if not may(request.user, "read what is restricted"):
+        account = without_restricted(account)
     views = {basis: figure_view(found, account.inputs) for basis, found in account.figures.items()}
     context = {
         "vehicle": account.vehicle,
@@ -46,7 +49,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "view": views[controls.question.basis],
         "views": views,
         "tree": tree_rows(account, tree_of(account), open_key=request.GET.get("in", "").lower(), page=request.GET.get("page", "1")),
-        "events": Event.objects.filter(vehicle=account.vehicle).select_related("source", "part"),
+        "events": _events(request, account.vehicle),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),
@@ -62,9 +65,26 @@ def computed(request: HttpRequest, key: str) -> HttpResponse:
         account = account_of(key, controls.question)
     except NoSuch:
         raise Http404 from None
+    if not may(request.user, "read what is restricted"):
+        account = without_restricted(account)
     page = Paginator(account.chosen.rows, 200).get_page(request.GET.get("page"))
     page.object_list = items(account, page.object_list)
     context = {"vehicle": account.vehicle, "controls": controls, "references": account.inputs.references, "reference": account.reference,
                "view": figure_view(account.chosen, account.inputs), "page": page,
                "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, reverse("vehicle", args=[account.vehicle.key])), ("How it was computed", "")]}
     return render(request, "vehicles/computed.html", context)
+
+
+def _events(request: HttpRequest, vehicle: Vehicle) -> list[Event]:
+    """The vehicle's events in their order; restricted ones, and references to restricted sources, for those who may."""
+    rows = Event.objects.filter(vehicle=vehicle).select_related("source", "part")
+    events = sorted(rows, key=lambda one: span_of(vehicle.built_edtf if one.date_edtf == AS_BUILT else one.date_edtf))
+    if may(request.user, "read what is restricted"):
+        return events
+    shown = [one for one in events if one.access == "public"]
+    for one in shown:
+        if one.source and one.source.access == "restricted":
+            one.source, one.reference = None, ""
+        if one.part and one.part.access == "restricted":
+            one.part = None
+    return shown

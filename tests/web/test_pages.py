@@ -108,6 +108,13 @@ def test_a_faulty_form_keeps_what_was_typed_and_says_what_is_wrong(officer):
     assert 'href="#f-mass"' in text and 'href="#f-made"' in text and text.index('href="#f-mass"') > 0
 
 
+@pytest.mark.parametrize("table", ["vehicles", "reference_periods", "positions", "parts", "installations", "assessments", "treatments", "sources", "citations", "events", "places", "movements",
+                                   "people", "photographs"])
+def test_an_empty_form_names_what_is_needed(table, officer):
+    answer = officer.post(f"/new/{table}/", {})
+    assert answer.status_code == 422 and answer.context["faults"]
+
+
 def test_a_double_tap_makes_one_record(officer):
     for _ in range(2):
         assert officer.post("/new/parts/", {"part_id": "P1", "name": "bolt", "token": "same"}).status_code == 302
