@@ -38,7 +38,7 @@ from register.exchange.flat_list.results import Drafted, LineOutcome, Question, 
 from register.exchange.flat_list.roles import ROLES
 from register.exchange.flat_list.sheet import Sheet, read_sheet, refuse
 from register.exchange.flat_list.status_words import MEANINGS
-from register.exchange.overlay import Conflict, Overlaid
+from register.exchange.overlay import Conflict, Keep, Overlaid
 from register.exchange.records import Change
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of, missing_required, parse_texts
@@ -244,11 +244,11 @@ def _day_of(edtf: str, built: str) -> str:
     return built if edtf == AS_BUILT else edtf
 
 
-def preview(proposal: Proposal, *, keep: str = "") -> Overlaid:
+def preview(proposal: Proposal, *, keep: Keep = "") -> Overlaid:
     """The register as ``accept`` would make it now, with every fault and conflict; writes nothing."""
     found = _compared(proposal, keep)
     result = change_sets.preview(found.changes)
-    result.conflicts = [] if keep else found.conflicts
+    result.conflicts = found.conflicts
     return result
 
 
@@ -257,26 +257,27 @@ def accept(
     *,
     user: User | None = None,
     token: str | None = None,
-    keep: str = "",
+    keep: Keep = "",
     reason: str = "",
 ) -> tuple[Act | None, Overlaid]:
     """Enter what was proposed, in one act, and remember the choices. The act is None where nothing was to
     change.
 
-    keep: "file" (the list has its way) or "register", where the register changed what the list changed too.
-    Raises Refused with every fault, or Conflicted; nothing is stored then, nor remembered.
+    keep: "file" (the list has its way) or "register", where the register changed what the list changed too,
+    or one of them for each ``Conflict.field``. Raises Refused with every fault, or Conflicted; nothing is
+    stored then, nor remembered.
     """
     why = reason or f"list {proposal.sheet.name}"
     with transaction.atomic():
         found = _compared(proposal, keep)
-        if found.conflicts and not keep:
+        if found.conflicts:
             raise Conflicted(found.conflicts)
         act, result = change_sets.apply(found.changes, kind=KIND, user=user, reason=why, token=token)
         _remember(proposal, user)
     return act, result
 
 
-def _compared(proposal: Proposal, keep: str) -> Changes:
+def _compared(proposal: Proposal, keep: Keep) -> Changes:
     """With the register as it is now, which may have changed since the list was proposed."""
     earlier = recall(proposal.choices, proposal.answers.vehicle_id)
     return changes_of(proposal.rows, earlier.rows, keep=keep)

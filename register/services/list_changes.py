@@ -12,7 +12,7 @@ from typing import Any
 
 from register.exchange.flat_list.results import Question, RowDraft
 from register.exchange.merging import merge
-from register.exchange.overlay import Conflict, fold, write_row_value
+from register.exchange.overlay import Conflict, Keep, fold, write_row_value
 from register.exchange.records import TRIOS, Change, Row, natural_key
 from register.exchange.schema import TABLES, Table
 from register.exchange.values import key_of, parse_texts
@@ -43,17 +43,18 @@ class Changes:
 
 
 def changes_of(
-    rows: Sequence[RowDraft], accepted: Accepted, *, still_there: Collection[str] = (), keep: str = ""
+    rows: Sequence[RowDraft], accepted: Accepted, *, still_there: Collection[str] = (), keep: Keep = ""
 ) -> Changes:
     """accepted: the rows as last accepted. still_there: keys of all rows of the list, those left out too.
-    keep: "register" leaves alone what the register changed too; else the list has its way."""
+    keep: "file" (the list has its way) or "register" where the register changed a record too, or one of them
+    for each ``Conflict.field``; what it does not decide is a conflict."""
     return _Comparing(rows, accepted, keep).compare(still_there)
 
 
 class _Comparing:
     """The rows of a list, what it said before, and the register as it is."""
 
-    def __init__(self, rows: Sequence[RowDraft], accepted: Accepted, keep: str) -> None:
+    def __init__(self, rows: Sequence[RowDraft], accepted: Accepted, keep: Keep) -> None:
         self.accepted = accepted
         self.keep = keep
         self.found = Changes()
@@ -168,8 +169,11 @@ class _Comparing:
             return columns
         name = row.own_id or ", ".join(filter(None, (row.values.get(column) for column in table.key[:2])))
         differences = tuple((one, self.written(table, one, stored), row.values.get(one, "")) for one in both)
-        self.found.conflicts.append(Conflict(table.name, name, row.line, differences))
-        return [one for one in columns if one not in both] if self.keep == "register" else columns
+        conflict = Conflict(table.name, stored["_key"], name, row.line, differences)
+        side = self.keep if isinstance(self.keep, str) else self.keep.get(conflict.field, "")
+        if not side:
+            self.found.conflicts.append(conflict)
+        return [one for one in columns if one not in both] if side == "register" else columns
 
     def written(self, table: Table, column: str, stored: Row) -> str:
         return write_row_value(self.register, table.by_name[column], stored[column])

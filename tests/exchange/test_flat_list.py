@@ -21,9 +21,9 @@ from list_import.lists import (
 from register.exchange.faults import Refused
 from register.exchange.flat_list.amounts import read_quantity, read_weight, read_when
 from register.exchange.flat_list.answers import ListAnswers
-from register.exchange.flat_list.cues import cues_of, date_of_loss
+from register.exchange.flat_list.cues import cues_of
 from register.exchange.flat_list.drafting import draft
-from register.exchange.flat_list.facts import hazards_of, marks_disagree, marks_of
+from register.exchange.flat_list.facts import date_of_loss, hazards_of, marks_disagree, marks_of
 from register.exchange.flat_list.facts import testimonies_of as who_says_what
 from register.exchange.flat_list.headings import find_heading, joined
 from register.exchange.flat_list.mapping import ListChoices, fingerprint, guess, placed
@@ -116,6 +116,7 @@ def test_a_file_that_is_not_there_is_said(tmp_path):
 
 
 def test_a_group_reaches_over_blank_cells_as_far_as_it_helps():
+    assert joined([("", "Fitted", ""), ("Item", "when", "by")]) == ("Item", "Fitted when", "Fitted by")
     assert joined([("", "WEIGHT", "", ""), ("Item", "each", "total", "Qty")]) == ("Item", "Weight each", "Weight total", "Qty")
 
 
@@ -281,6 +282,11 @@ def test_the_carriage_list_is_drafted_line_by_line(carriage):
     assert {"status", "visibility"} <= asked(board) and not rows(board, "assessments")
 
 
+def test_what_can_be_seen_is_asked_once_where_the_list_has_no_column_for_it(carriage, engine):
+    assert not any(question.about == "visibility" for question in k4(carriage).questions)
+    assert [question.about for question in drafted(engine).questions].count("visibility") == 1
+
+
 def test_a_word_that_only_its_writer_knows_is_given_its_meaning(carriage):
     board = outcome(k4(carriage, dunno="not assessed"), "C4")
     assert "status" not in asked(board) and not rows(board, "assessments")
@@ -392,3 +398,44 @@ def test_a_hostile_remark_takes_no_longer_than_another(remark, tmp_path):
     start = perf_counter()
     drafted(sheet)
     assert perf_counter() - start < 2
+
+
+def one_line(tmp_path, orig: str, when: str, remark: str, **more: str):
+    cells = {"Item": "Lamp", "Orig": orig, "Year": when, "Notes": remark, **more}
+    sheet = csv_list(tmp_path, ",".join(cells) + "\n" + ",".join(f'"{text}"' for text in cells.values()) + "\n")
+    return drafted(sheet).lines[0]
+
+
+@pytest.mark.parametrize(("orig", "when", "remark", "status"), [
+    ("Y", "", "", "original"), ("Y", "", "never replaced", "original"), ("Y", "", "replaced at some time", ""), ("Y", "", "ex Harrenby van", ""),
+    ("Y", "", "ex works drawing", "original"), ("Y", "", "from a sister engine", ""), ("Y", "1920s", "", ""), ("Y", "1903", "", "original"),
+    ("Y", "", "copy of the old one", ""), ("Y", "", "patched", "restored"), ("Y", "", "is it?", ""), ("y?", "", "", ""), ("N", "1987", "", ""),
+    ("N", "1987", "copied from the other", "replica"), ("N", "1923", "copied from the other", ""), ("N", "1987", "oak", "replica"), ("N", "1923", "oak", ""),
+    ("N", "2011", "metric", "modern substitute"), ("copy", "2011", "", "replica"), ("replica", "2011", "", "replica"), ("replica", "1923", "", ""),
+    ("part", "", "new end", "restored"), ("part", "", "", ""), ("restored", "", "", "restored"), ("modern", "2011", "", "modern substitute"),
+])  # fmt: skip
+def test_a_status_is_drafted_only_as_far_as_the_line_goes(orig, when, remark, status, tmp_path):
+    line = one_line(tmp_path, orig, when, remark)
+    found = values(line, "assessments").get("status", "")
+    assert found == status
+    plain = (orig, status) in {("Y", "original"), ("y?", ""), ("replica", "replica"), ("modern", "modern substitute")}
+    assert plain or "status" in asked(line), "whatever is not plain is asked"
+
+
+def test_a_part_that_is_off_for_work_is_still_its_position_s(tmp_path):
+    away = one_line(tmp_path, "Y", "as built", "in the workshop for repair")
+    assert values(away, "positions") and values(away, "installations") and values(away, "movements")["place_id"] == "W31-AT-WORKSHOP"
+
+
+def test_several_names_are_asked_and_a_word_after_a_year_is_no_name(tmp_path):
+    both = one_line(tmp_path, "N", "2011", "", By="Ted & Ron")
+    assert "done by" in asked(both) and not rows(both, "treatments")
+    oak = one_line(tmp_path, "Y", "as built", "new end, 1987 Oak")
+    assert values(oak, "treatments")["date"] == "1987" and "done_by" not in values(oak, "treatments")
+    ann = one_line(tmp_path, "Y", "as built", "new end, 1987 Ann", By="Ann")
+    assert values(ann, "treatments")["done_by"] == "Ann"
+
+
+def test_the_heading_again_in_the_middle_of_a_list_is_no_thing(tmp_path):
+    found = drafted(csv_list(tmp_path, "No,Item\n1,Lamp\nNo,Item\n2,Bolt\n"))
+    assert [line.kind for line in found.lines] == ["part", "heading", "part"]

@@ -161,7 +161,9 @@ def test_what_both_changed_is_a_conflict_that_is_shown(accepted, officer):
     with pytest.raises(Conflicted, match="240 kg"):
         accept(found)
     assert Part.objects.get(key="w31-06").mass == 240_000
-    accept(found, keep="register")
+    assert [conflict.field for conflict in preview(found).conflicts] == ["parts:w31-06"]
+    assert preview(found, keep={"parts:w31-06": "file"}).register.tables["parts"]["w31-06"]["mass"] == 2_400_000
+    accept(found, keep={"parts:w31-06": "register"})
     assert Part.objects.get(key="w31-06").mass == 240_000
     assert not proposal(corrected(("1.2T", "1.2 t"))).changes, "it was decided"
 

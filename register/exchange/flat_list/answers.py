@@ -36,11 +36,12 @@ class ListAnswers:
 
 @dataclass(frozen=True, slots=True)
 class Context:
-    """What every line is read against."""
+    """What every line is read against. people: names that the list gives as those of persons."""
 
     answers: ListAnswers
     choices: ListChoices
     ids: NamedIds
+    people: frozenset[str] = frozenset()
 
     @property
     def vehicle(self) -> str:

@@ -11,7 +11,6 @@ import re
 from dataclasses import dataclass
 
 from register.exchange.flat_list.roles import fold
-from register.fabric.dates import read_date
 
 SENTENCE = re.compile(r"(?<=[.;!])\s+|\s+[-–—]\s+|\n+")
 CLAUSE = re.compile(r"(?<=[.;!,])\s+|\s+[-–—]\s+|\n+")
@@ -55,6 +54,9 @@ _DONOR = (
     r"20[0-9]{2})[0-9]{1,6}\b",
     r"\b(?:bought|purchased|second[- ]hand|swapped|borrowed)\b",
     r"\bcame (?:with|under|from|on|off)\b",
+    r"\bex[- ](?!works\b|factory\b|new\b)[a-z]\w+",
+    r"\bfrom (?:the |a |an )?(?:scrap|scrapyard|another|sister|donor)\b",
+    r"\bdonor\b",
     r"\boff (?:another|a different|the other) \w+",
 )
 _BOUGHT = r"\b(?:bought|purchased)\b"
@@ -81,6 +83,16 @@ _ANOTHER_THING = re.compile(r"^\s*(?:\+|plus|incl\.?|including)\s+(?P<thing>[a-z
 _EVIDENCE = (
     r"\b(?:lettering|old numbers?|signwriting|old paint|original paint|wallpaper|newspaper)\b"
     r"[^.;]*\b(?:under|behind|beneath)\b"
+)
+_AWAY = (
+    r"\b(?:for|being|awaiting|under|getting) (?:\w+ )?"
+    r"(?:repair|overhaul|restor|machin|weld|refurb|attention|rebuil|paint|test)"
+)
+_RENEWED = re.compile(r"\b(?:replaced|renewed|changed|remade|rebuilt|new)\b", re.IGNORECASE)
+_DENIED = re.compile(
+    r"\b(?:not|never|no|un|isn'?t|wasn'?t|aren'?t|without|"
+    r"nothing)\s+(?:\w+\s+){0,2}$",
+    re.IGNORECASE,
 )
 _UNMARKED = r"\b(?:no|not) (?:mark|marked|date[- ]mark)"
 _TIMBER = (
@@ -123,7 +135,9 @@ class Cues:
     """What a remark says, each as the words that say it, "" for nothing.
 
     new_within: new material in an old thing. another: a second thing in the same line. place: where a thing
-    lies that is not on the vehicle; is_loose: it is not on it. timber: it is of wood.
+    lies that is not where it belongs; is_loose: it is not on the vehicle; is_away: it is off for work.
+    timber: it is of wood. is_cut: there is more of the remark than was read. renewed: it is said to be new,
+    or some of it.
     """
 
     new_within: str = ""
@@ -146,6 +160,8 @@ class Cues:
     is_loose: bool = False
     place: str = ""
     is_cut: bool = False
+    is_away: bool = False
+    renewed: str = ""
 
     def against_original(self) -> str:
         """Why a "yes" in this line is not taken as original, "" where nothing speaks against it."""
@@ -169,6 +185,7 @@ def cues_of(remark: str, *, is_cut: bool = False) -> Cues:
     reason = _REASON.search(remark)
     another = _ANOTHER_THING.match(remark)
     material = _MATERIAL.search(remark)
+    is_away = any(_LOOSE.match(clause) and _any((_AWAY,), clause) for clause in clauses)
     return Cues(
         new_within=_any(_NEW_WITHIN, remark),
         replica=_any(_REPLICA, remark),
@@ -187,10 +204,20 @@ def cues_of(remark: str, *, is_cut: bool = False) -> Cues:
         material=material[0].lower() if material else "",
         timber=bool(material and _IS_WOOD.fullmatch(material[0])),
         should_be=_any((r"\bshould be [a-z ]+",), remark).strip(),
-        is_loose=bool(places) or any(_SPARE.search(clause) for clause in clauses),
+        is_loose=not is_away and (bool(places) or any(_SPARE.search(clause) for clause in clauses)),
+        is_away=is_away,
+        renewed=_renewed(remark),
         place=_without_article(places[0]) if places else "",
         is_cut=is_cut,
     )
+
+
+def _renewed(remark: str) -> str:
+    """A word of renewal that is not denied: "replaced", and not "never replaced"."""
+    for found in _RENEWED.finditer(remark):
+        if not _DENIED.search(remark[: found.start()][-40:]):
+            return found[0]
+    return ""
 
 
 def _pattern_basis(remark: str) -> str:
@@ -206,46 +233,3 @@ def _without_article(place: str) -> str:
 
 def says_see_above(remark: str) -> bool:
     return bool(_SEE_ABOVE.fullmatch(fold(remark).strip(" .!")))
-
-
-_WHEN = r"((?:by|before|after|in|about|c\.?|circa|since)\s*)?((?:1[6-9]|20)[0-9]{2})\b"
-_LOST = re.compile(
-    rf"\b(?:lost|gone|scrapped|missing|burnt|broken up|cut up|stolen|removed|"
-    rf"taken off)\b[^.;0-9]{{0,30}}?\b{_WHEN}",
-    re.IGNORECASE,
-)
-_ANY_DATE = re.compile(rf"\b{_WHEN}", re.IGNORECASE)
-
-
-def date_of_loss(remark: str) -> str:
-    """The date with which a remark says that something was lost, in words that can be read; "" for none.
-
-    A year beside a word of loss, else the only year in the remark.
-    """
-    found = _LOST.search(remark)
-    if not found:
-        years = list(_ANY_DATE.finditer(remark))
-        if len(years) != 1:
-            return ""
-        found = years[0]
-    before = (found[1] or "").strip().lower()
-    text = f"{ {'in': '', 'since': 'by'}.get(before, before) } {found[2]}".strip()
-    try:
-        return read_date(text).text
-    except ValueError:
-        return ""
-
-
-def shares(remark: str) -> tuple[str, str, str] | None:
-    """(low, best, high) of the share that is new, as "60% new" says; a share said roughly may be ten
-    points out."""
-    found = re.search(
-        r"(\b(?:say|about|roughly|c\.?|approx\.?)\s+)?\b([0-9]{1,3}) ?% (?:is |of it )?new\b",
-        remark,
-        re.IGNORECASE,
-    )
-    if not found or int(found[2]) > 100:
-        return None
-    best = int(found[2])
-    spread = 10 if found[1] else 0
-    return tuple(f"{max(0, min(100, value))}%" for value in (best - spread, best, best + spread))  # type: ignore[return-value]

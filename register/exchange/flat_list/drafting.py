@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from register.exchange.flat_list.answers import Context, ListAnswers
 from register.exchange.flat_list.cues import says_see_above
-from register.exchange.flat_list.facts import tare_of, to_find
+from register.exchange.flat_list.facts import person_in, person_in_brackets, tare_of, testimonies_of, to_find
 from register.exchange.flat_list.headings import heading_of
 from register.exchange.flat_list.line_facts import LineFacts, facts_of, facts_of_portion, says_original
 from register.exchange.flat_list.line_statements import rows_of
@@ -19,7 +19,7 @@ from register.exchange.flat_list.list_questions import (
 )
 from register.exchange.flat_list.mapping import ListChoices, check
 from register.exchange.flat_list.results import Drafted, LineOutcome, Question, RowDraft
-from register.exchange.flat_list.roles import MASS, MASS_EACH, MASS_TOTAL, STATUS, fold
+from register.exchange.flat_list.roles import DONE_BY, MASS, MASS_EACH, MASS_TOTAL, STATUS, fold
 from register.exchange.flat_list.shared_rows import SharedRows
 from register.exchange.flat_list.sheet import Sheet, refuse
 from register.exchange.flat_list.splitting import portions_of
@@ -78,17 +78,19 @@ class _Drafting:
     def __init__(self, sheet: Sheet, choices: ListChoices, answers: ListAnswers) -> None:
         self.sheet = sheet
         self.choices = choices
-        self.context = Context(answers, choices, NamedIds(answers.stem))
+        self.things = things_of(sheet, choices)
+        self.title = heading_of(sheet, choices.first, choices.last).title
+        people = frozenset(people_named(self.things, " ".join(self.title)))
+        self.context = Context(answers, choices, NamedIds(answers.stem), people)
         self.shared = SharedRows(self.context)
         self.undated: list[str] = []
         self.waiting: list[str] = []
 
     def draft(self, remembered: Mapping[str, str]) -> Drafted:
-        things, ids = with_ids(things_of(self.sheet, self.choices), remembered)
+        things, ids = with_ids(self.things, remembered)
         things = with_names(things)
-        heading = heading_of(self.sheet, self.choices.first, self.choices.last)
         self.shared.vehicle()
-        self.shared.list_source(heading.title, self.sheet.name)
+        self.shared.list_source(self.title, self.sheet.name)
         for thing in things:
             if thing.section:
                 self.shared.section(thing.section)
@@ -105,6 +107,8 @@ class _Drafting:
     def line(self, thing: Thing) -> LineOutcome:
         if thing.kind == "section":
             return _outcome(thing, "section", f"the assembly “{thing.item}”, a position without a part")
+        if thing.kind == "heading":
+            return LineOutcome(thing.line, "heading", made="left out: the heading again")
         if thing.kind == "blank" or not (thing.remark or thing.said):
             return LineOutcome(thing.line, "blank")
         if thing.kind == "total":
@@ -210,6 +214,14 @@ class _Drafting:
         return Question(
             key, about, text, told, suggestion, thing.line, thing.number, thing.name or thing.item
         )
+
+
+def people_named(things: Sequence[Thing], title: str) -> Iterator[str]:
+    """Who the list says did the work, said something, or kept the list."""
+    yield person_in_brackets(title)
+    for thing in things:
+        yield person_in(thing.cell(DONE_BY))
+        yield from (said.who for said in testimonies_of(thing.read))
 
 
 def _outcome(

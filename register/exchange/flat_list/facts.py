@@ -4,10 +4,11 @@ named."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from register.exchange.flat_list.cues import CLAUSE, SENTENCE
+from register.fabric.dates import read_date
 
 _MARKING = (
     r"stamped|marked|cast|carved|cut|painted|branded|punched|lettered|numbered|engraved|embossed|chalked|"
@@ -167,13 +168,15 @@ class Work:
     done_by: str = ""
 
 
-def work_of(remark: str, cue: str) -> Work:
-    """The sentence that holds the words ``cue``, with the year and the name in it."""
+def work_of(remark: str, cue: str, people: Collection[str] = ()) -> Work:
+    """The sentence that holds the words ``cue``, with the year and the name in it: a name after "by", or one
+    of ``people``."""
     sentences = (one for one in SENTENCE.split(remark) if cue.lower() in one.lower())
     sentence = next(sentences, remark).strip(" .;")
     named = _BY_NAME.search(sentence)
     year = named[1] if named else next(iter(_YEAR.findall(sentence)), "")
-    return Work(sentence, year, named[2] if named else "")
+    is_name = bool(named and (named[2] in people or " by " in named[0]))
+    return Work(sentence, year, named[2] if named and is_name else "")
 
 
 def documents_of(text: str) -> list[tuple[str, str]]:
@@ -197,7 +200,57 @@ def years_in(text: str) -> str:
     return years[0] if len(years) == 1 else f"between {years[0]} and {years[-1]}"
 
 
+def person_in(cell: str) -> str:
+    """The name in a cell of who did the work; "" where it holds several, or no name."""
+    plain = cell.strip()
+    several = re.search(r"[&+/,;]|\band\b", plain)
+    return "" if several or not any(letter.isalpha() for letter in plain) else plain
+
+
 def person_in_brackets(text: str) -> str:
     """Whose list it is, where a title ends in "(Ron)"."""
     found = re.search(r"\(([A-Z][\w'’.-]*(?: [A-Z][\w'’.-]*){0,2})\)", text)
     return found[1] if found else ""
+
+
+_WHEN = r"((?:by|before|after|in|about|c\.?|circa|since)\s*)?((?:1[6-9]|20)[0-9]{2})\b"
+_LOST = re.compile(
+    rf"\b(?:lost|gone|scrapped|missing|burnt|broken up|cut up|stolen|removed|"
+    rf"taken off)\b[^.;0-9]{{0,30}}?\b{_WHEN}",
+    re.IGNORECASE,
+)
+_ANY_DATE = re.compile(rf"\b{_WHEN}", re.IGNORECASE)
+
+
+def date_of_loss(remark: str) -> str:
+    """The date with which a remark says that something was lost, in words that can be read; "" for none.
+
+    A year beside a word of loss, else the only year in the remark.
+    """
+    found = _LOST.search(remark)
+    if not found:
+        years = list(_ANY_DATE.finditer(remark))
+        if len(years) != 1:
+            return ""
+        found = years[0]
+    before = (found[1] or "").strip().lower()
+    text = f"{ {'in': '', 'since': 'by'}.get(before, before) } {found[2]}".strip()
+    try:
+        return read_date(text).text
+    except ValueError:
+        return ""
+
+
+def shares(remark: str) -> tuple[str, str, str] | None:
+    """(low, best, high) of the share that is new, as "60% new" says; a share said roughly may be ten
+    points out."""
+    found = re.search(
+        r"(\b(?:say|about|roughly|c\.?|approx\.?)\s+)?\b([0-9]{1,3}) ?% (?:is |of it )?new\b",
+        remark,
+        re.IGNORECASE,
+    )
+    if not found or int(found[2]) > 100:
+        return None
+    best = int(found[2])
+    spread = 10 if found[1] else 0
+    return tuple(f"{max(0, min(100, value))}%" for value in (best - spread, best, best + spread))  # type: ignore[return-value]

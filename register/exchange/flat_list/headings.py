@@ -72,8 +72,7 @@ def joined(rows: Sequence[Sequence[str]]) -> tuple[str, ...]:
             own = row[column].strip()
             if own:
                 groups[level] = own
-            reaches = groups[level] and not own and low.strip() and not role_of_heading(low)
-            if own or (reaches and role_of_heading(f"{groups[level]} {low}")):
+            if own or (groups[level] and low.strip() and role_of_heading(f"{groups[level]} {low}")):
                 parts.append(_calm(groups[level]))
         names.append(" ".join([*parts, low.strip()]).strip())
     return tuple(names)

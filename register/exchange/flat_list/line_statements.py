@@ -4,11 +4,10 @@ asked."""
 from __future__ import annotations
 
 from register.exchange.flat_list.answers import Context
-from register.exchange.flat_list.cues import shares
-from register.exchange.flat_list.facts import testimonies_of, to_find, work_of
+from register.exchange.flat_list.facts import person_in, shares, testimonies_of, to_find, work_of
 from register.exchange.flat_list.line_facts import LineFacts
 from register.exchange.flat_list.line_rows import LineRows
-from register.exchange.flat_list.line_stays import installation, lost, whereabouts
+from register.exchange.flat_list.line_stays import installation, lies_at, lost, whereabouts
 from register.exchange.flat_list.roles import DONE_BY, STATUS, fold
 from register.exchange.flat_list.status_words import GONE, MODERN, NO_ANSWER, ORIGINAL, REPLICA, RESTORED
 from register.exchange.flat_list.things import slug
@@ -27,6 +26,7 @@ def rows_of(facts: LineFacts, context: Context) -> LineRows:
         line.position()
         line.part()
         installation(line)
+        lies_at(line)
     assessment(line)
     treatments(line)
     testimonies(line)
@@ -73,8 +73,8 @@ def treatments(line: LineRows) -> None:
     if line.facts.verdict.status == RESTORED:
         renewal(line)
         return
-    name, fitted = line.thing.cell(DONE_BY), line.facts.fitted
-    if name and fold(name) not in NO_ANSWER and fitted and fitted.edtf != AS_BUILT:
+    name, fitted = done_by(line), line.facts.fitted
+    if name and fitted and fitted.edtf != AS_BUILT:
         line.add(
             "treatments",
             {
@@ -86,13 +86,23 @@ def treatments(line: LineRows) -> None:
         )
 
 
+def done_by(line: LineRows) -> str:
+    """One person: several are asked about, since a record names one."""
+    cell = line.thing.cell(DONE_BY)
+    if not cell or fold(cell) in NO_ANSWER:
+        return ""
+    name = person_in(cell)
+    if not name:
+        line.ask("done by", f"Who of “{cell}” did it? One name can be entered.", cell)
+    return name
+
+
 def renewal(line: LineRows) -> None:
     """The work that brought new material into an old thing."""
-    done = work_of(line.remark, line.facts.cues.new_within)
+    done = work_of(line.remark, line.facts.cues.new_within, line.context.people)
     later = line.facts.fitted if line.context.after_built(line.facts.fitted) else None
     date = done.date or line.facts.when.second or (later.text if later else "")
-    name = line.thing.cell(DONE_BY)
-    by = done.done_by or ("" if fold(name) in NO_ANSWER else name)
+    by = done.done_by or done_by(line)
     if not date:
         line.ask(
             "work",

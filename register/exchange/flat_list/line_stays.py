@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from register.exchange.flat_list.amounts import by_day, latest_before
-from register.exchange.flat_list.cues import date_of_loss
+from register.exchange.flat_list.facts import date_of_loss
 from register.exchange.flat_list.line_rows import LineRows
 from register.exchange.flat_list.results import RowDraft
 from register.exchange.flat_list.roles import PLACE, REMOVED, SEEN_ON, fold
@@ -118,8 +118,6 @@ def lost(line: LineRows) -> None:
 
 def whereabouts(line: LineRows) -> None:
     """Of a part in no position."""
-    place = line.facts.cues.place or line.thing.cell(PLACE)
-    place = "" if fold(place) in ON_THE_VEHICLE | NO_ANSWER else place
     fitted = line.facts.when.reading
     line.ask("fitted", fitted.asked, suggestion=fitted.suggestion)
     if fitted.text:
@@ -127,23 +125,19 @@ def whereabouts(line: LineRows) -> None:
             "removed",
             f"It is not on the vehicle now. It was fitted {fitted.text}: where, and when was it taken off?",
         )
-    if not place:
+    lies_at(line)
+
+
+def lies_at(line: LineRows) -> None:
+    """Where a part is that is not where it belongs: by the day of the list at the latest."""
+    place = line.facts.cues.place or line.thing.cell(PLACE)
+    if not place or fold(place) in ON_THE_VEHICLE | NO_ANSWER:
         return
     place_id = line.context.ids.of("places", place, "AT")
-    line.places.append(
-        RowDraft(
-            f"places:{place_id}", "places", {"place_id": place_id, "name": place, "access": "restricted"}
-        )
-    )
-    if line.context.day:
-        line.add(
-            "movements",
-            {
-                "part_id": line.part_id,
-                "moved_on": by_day(line.context.day_in_words),
-                "place_id": place_id,
-            },
-            {"moved_on": "since when it lies there is not said"},
-        )
-    else:
+    values = {"place_id": place_id, "name": place, "access": "restricted"}
+    line.places.append(RowDraft(f"places:{place_id}", "places", values))
+    if not line.context.day:
         line.ask("place", f"Since when has it been here: {place}?")
+        return
+    moved = {"part_id": line.part_id, "moved_on": by_day(line.context.day_in_words), "place_id": place_id}
+    line.add("movements", moved, {"moved_on": "since when it lies there is not said"})

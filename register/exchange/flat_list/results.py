@@ -49,8 +49,8 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class LineOutcome:
-    """What became of one line. kind: part, loose part, lost part, split, event, section, blank, total, see
-    above, no part, unclear. said: the whole line, word for word. made: in words."""
+    """What became of one line. kind: part, loose part, lost part, split, event, section, heading, blank,
+    total, see above, no part, unclear. said: the whole line, word for word. made: in words."""
 
     line: int
     kind: str

@@ -40,7 +40,8 @@ _SIDES = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One line of the list. kind: thing, section, blank, total, note. cells: by role. remark: word for word.
+    """One line of the list. kind: thing, section, blank, heading (repeated), total,
+    note. cells: by role. remark: word for word.
     said: the whole line with its headings. ident: the end of its ids. name: told apart from its namesakes."""
 
     line: int
@@ -74,13 +75,19 @@ def things_of(sheet: Sheet, choices: ListChoices) -> list[Thing]:
     """Every line below the heading, in order."""
     found: list[Thing] = []
     section = ""
+    headings = [_folded(line) for line in sheet.lines if choices.first <= line.line <= choices.last]
     for line in body(sheet, choices):
-        thing = _thing(line, choices)
+        is_heading = not line.is_blank and _folded(line) in headings
+        thing = Thing(line.line, "heading") if is_heading else _thing(line, choices)
         if thing.kind == "section":
             section = thing.item
         own = thing.cell(SECTION)
         found.append(replace(thing, section=own or section))
     return found
+
+
+def _folded(line: SheetLine) -> tuple[str, ...]:
+    return tuple(fold(cell) for cell in line.cells)
 
 
 def _thing(line: SheetLine, choices: ListChoices) -> Thing:
