@@ -6,7 +6,6 @@ from datetime import date
 
 import pytest
 from builders import change, changes_of, tiny
-from random_structures import laid
 
 from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
@@ -26,6 +25,7 @@ from register.services.new_vehicle import (
 from register.services.next_entries import next_entries_of
 from register.services.records import strike_out
 from register.services.structure import preview
+from tests.services.random_structures import laid
 
 NEW = {"vehicle_id": "W31", "name": "Ballast wagon 31", "kind": "wagon", "built": "c. 1905"}
 TREE = [

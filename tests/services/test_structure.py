@@ -13,7 +13,6 @@ import pytest
 from builders import change, changes_of, tiny
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from random_structures import DAYS, laid, mass_account, numbered, registers
 
 from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
@@ -28,6 +27,7 @@ from register.services.structure_break import Child, break_down, changes_for_bre
 from register.services.structure_join import changes_for_join, join, parts_on, plan_join
 from register.services.structure_sets import changes_for_split, plan_split, split
 from register.services.structure_shares import mass_shares, shared
+from tests.services.random_structures import DAYS, laid, mass_account, numbered, registers
 
 lawful = settings(max_examples=40, deadline=None)
 TODAY = date(2024, 6, 30)

@@ -9,7 +9,6 @@ import pytest
 from builders import change, changes_of, tiny, write_folder
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from random_structures import DAYS, laid, mass_account, numbered, registers
 
 from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
@@ -29,6 +28,7 @@ from register.services.structure_merge import (
     plan_merge,
     what_clashes,
 )
+from tests.services.random_structures import DAYS, laid, mass_account, numbered, registers
 
 
 def twice(**more):

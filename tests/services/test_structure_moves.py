@@ -6,7 +6,6 @@ from datetime import date
 
 import pytest
 from builders import change, changes_of, tiny
-from random_structures import laid, numbered
 
 from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
@@ -28,6 +27,7 @@ from register.services.structure_moves import (
     take_to,
 )
 from register.services.structure_replace import changes_for_replacement, replace
+from tests.services.random_structures import laid, numbered
 
 STORE = [{"place_id": "STORE", "name": "store"}, {"place_id": "SHED", "name": "shed"}]
 
