@@ -1,9 +1,8 @@
 """The typeface of every paper: DejaVu Sans, from files of our own, embedded whatever the machine has
 installed.
 
-ReportLab falls back on Helvetica, which it does not embed and which lacks Welsh and Polish letters: so
-this module is imported before anything else of ReportLab that reads a default font, and puts ours in
-each of them.
+ReportLab falls back on Helvetica, which it does not embed and which lacks Welsh and Polish letters. So ours
+is put in place of every default that is read late, and the kit names a font wherever one is read early.
 """
 
 from __future__ import annotations
@@ -18,6 +17,11 @@ from reportlab.pdfbase.ttfonts import TTFont
 REGULAR, BOLD, OBLIQUE = "DejaVuSans", "DejaVuSans-Bold", "DejaVuSans-Oblique"
 FOLDER = Path(__file__).with_name("fonts")
 
+LAST = 0xFFFF
+"""ReportLab 5.1 writes the number of a letter beyond it wrongly into the table by which text is copied,
+searched and read aloud: a face that prints, and is nothing to anybody who cannot see it, counts as not
+there."""
+
 
 def _register() -> frozenset[int]:
     """Puts the family in place of every default; the code points that can be printed."""
@@ -30,7 +34,8 @@ def _register() -> frozenset[int]:
     from reportlab.graphics import shapes  # reads the defaults above, unless somebody imported it first
 
     shapes.STATE_DEFAULTS["fontName"] = REGULAR
-    return frozenset(getFont(REGULAR).face.charToGlyph) & frozenset(getFont(BOLD).face.charToGlyph)
+    regular, bold = (frozenset(getFont(name).face.charToGlyph) for name in (REGULAR, BOLD))
+    return frozenset(letter for letter in regular & bold if letter <= LAST)
 
 
 GLYPHS = _register()

@@ -11,7 +11,7 @@ from register.documents.pdf_tables import Row, table, title_block
 from register.documents.statement_account import BASIS_COLUMNS, account, every_basis, headlines
 from register.documents.statement_content import Front, Statement, texts_of
 from register.documents.statement_page import Numbered
-from register.documents.statement_words import NOT_KNOWN, PROVENANCE_ONLY
+from register.documents.statement_words import PROVENANCE_ONLY
 from register.fabric.dates import day_in_words
 
 
@@ -75,7 +75,7 @@ def _front_page(paper: Paper, content: Statement) -> None:
             *paper.heading("The figures on every basis", "subsection"), *table(paper, BASIS_COLUMNS, rows)
         )
     paper.add(
-        *paper.words(content.identity or NOT_KNOWN, lead="Identity, which no percentage decides."),
+        *paper.words(content.identity or "Not recorded.", lead="Identity, which no percentage decides."),
         paper.space(4),
     )
     paper.add(*title_block(paper, _cells(front)))
@@ -83,8 +83,8 @@ def _front_page(paper: Paper, content: Statement) -> None:
 
 def _described(front: Front) -> str:
     """Kind, builder, works number and date of building, each said to be not known where it is."""
+    builder = front.builder or "Builder not known"
     number = f"works number {front.works_number}" if front.works_number else "works number not known"
-    builder = front.builder or "builder not known"
     built = f"built {front.built}" if front.built else "date of building not known"
     kind = front.kind or "vehicle"
     return f"{kind[:1].upper()}{kind[1:]}. {builder}, {number}, {built}."

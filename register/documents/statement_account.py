@@ -4,6 +4,7 @@ fabric."""
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from reportlab.platypus import Flowable
 
@@ -98,11 +99,10 @@ def _survived(paper: Paper, survival: Survival) -> Iterator[Flowable]:
         "label",
     )
     yield from paper.words(f"{' to '.join(texts)}{NBSP}%", "figure")
-    best = survival.shares["with_this_vehicle"]
     sheet = interval_bar(
         low,
         high,
-        best if best is not None and low <= best <= high else None,
+        _best_survival(survival),
         size="large",
         width=HALF / SCALE,
         texts=texts,
@@ -111,6 +111,14 @@ def _survived(paper: Paper, survival: Survival) -> Iterator[Flowable]:
     )
     yield Picture.of(sheet, paper.tree)
     yield from paper.words(_shares(survival), "note")
+
+
+def _best_survival(survival: Survival) -> Fraction | None:
+    """The share with this vehicle, as long as most of the inventory has been assessed."""
+    best, unknown = survival.shares["with_this_vehicle"], survival.shares["not_assessed"]
+    if best is None or unknown is None or survival.low is None or survival.high is None or unknown > 50:
+        return None
+    return min(max(best, survival.low), survival.high)
 
 
 def _shares(survival: Survival) -> str:
@@ -145,12 +153,12 @@ def every_basis(content: Statement) -> list[Row]:
 
 
 BASIS_COLUMNS = [
-    Column("Against", 35),
-    Column("Weighed by", 38),
+    Column("Against", 33),
+    Column("Weighed by", 35),
     Column("Bounds, %", 24, True),
-    Column("Best", 15, True),
+    Column("Best", 18, True),
     Column("Likely, approx.", 22, True),
-    Column("Assessed, %", 17, True),
+    Column("Assessed, %", 19, True),
     Column("Unweighted", 0, True),
 ]
 
@@ -191,7 +199,10 @@ def account(page: Numbered, content: Statement) -> None:
         page.say("No figures have been worked out.")
         return
     view = content.figures[0]
-    page.say(f"{_sentence(view.caption)}", "lead")
+    for bounds in (view.whole, view.own) if view.whole_first else (view.own, view.whole):
+        if bounds is not None:
+            page.say(_bounds_words(bounds), "lead", lead=f"{bounds.label}:")
+    page.say(_sentence(view.caption))
     if view.no_figure:
         page.say(view.no_figure)
         page.say(_status_counts(view))
@@ -214,6 +225,11 @@ def account(page: Numbered, content: Statement) -> None:
         page.subsection("Survival")
     for survival in survivals:
         page.say(_survival_words(survival))
+
+
+def _bounds_words(bounds: BoundsView) -> str:
+    best = f"; best {bounds.best_words}" if bounds.best_words else ""
+    return f"{bounds.words}{best}{f', {bounds.likely_words}' if bounds.likely_words else ''}."
 
 
 def _survival_words(survival: Survival) -> str:
@@ -248,10 +264,10 @@ def _visibility(page: Numbered, view: FigureView) -> None:
         return
     columns = [
         Column("Seen", 26),
-        Column("Made of", 66),
+        Column("Made of", 65),
         Column("Bounds, %", 24, True),
         Column("Best", 18, True),
-        Column("Assessed, %", 18, True),
+        Column("Assessed, %", 19, True),
         Column(view.unit, 0, True),
     ]
     rows: list[Row] = []
@@ -302,5 +318,7 @@ def _sentence(words: str) -> str:
 
 def _status_counts(view: FigureView) -> str:
     """``46 parts: original 6, restored 0, …`` for where no percentage may be given."""
+    if not view.figures.items:
+        return ""
     words = [f"{STATUSES[one.status].words.lower()} {one.number:,}" for one in view.statuses]
     return f"{count_of(sum(one.number for one in view.statuses), 'part')}: {', '.join(words)}."

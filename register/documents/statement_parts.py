@@ -42,12 +42,12 @@ def schedule(page: Numbered, content: Statement) -> None:
         "note",
     )
     columns = [
-        Column("Position and part", 49),
-        Column("Status", 18),
-        Column("Original, %", 22, True),
-        Column("Fitted", 26),
-        Column("kg", 21, True),
-        Column("Seen", 16),
+        Column("Position and part", 47),
+        Column("Status", 24),
+        Column("Original, %", 21, True),
+        Column("Fitted", 24),
+        Column("kg", 20, True),
+        Column("Seen", 14),
         Column("Evidence", 0),
     ]
     rows: list[Row] = []

@@ -21,6 +21,7 @@ def scope(page: Numbered, content: Statement) -> None:
     front = content.front
     page.section("What this statement covers")
     rows: list[Row] = [
+        ["Railway", front.railway or NOT_KNOWN],
         ["Vehicle", front.name or NOT_KNOWN],
         ["Former numbers", "; ".join(front.former_numbers) or NONE_RECORDED],
         ["Kind", front.kind or NOT_KNOWN],

@@ -1,0 +1,191 @@
+"""Contents of statements for tests: an invented engine with something in every section, and vehicles with little."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import fields, is_dataclass, replace
+from datetime import date
+from fractions import Fraction
+from typing import Any
+
+from register.documents.figure_view import FigureView, figure_view
+from register.documents.statement_content import (
+    Assembly,
+    Balloon,
+    Dispute,
+    Front,
+    Hazard,
+    HistoryEvent,
+    Issue,
+    NewPart,
+    OverTime,
+    PartRow,
+    ReferencePeriod,
+    RemovedPart,
+    SourceRow,
+    Statement,
+    Unweighted,
+)
+from register.documents.step_band import Step
+from register.fabric.figures import figures_on
+from register.fabric.inputs import BASES
+from register.fabric.interval import Interval
+from register.fabric.survival import Survival, survival
+from register.fabric.timeline import timeline
+from tests.fabric.builders import TODAY, Engine
+
+FRONT = Front(
+    railway="Selmouth & Harrenby Railway",
+    vehicle="Harrenby",
+    number="6",
+    kind="locomotive",
+    builder="Garth, Pellow & Co.",
+    works_number="412",
+    built="12 May 1894",
+    owner="Selmouth & Harrenby Railway Trust",
+    day=date.fromordinal(TODAY),
+    method_version="1",
+    software_version="0.1.0",
+    change_number=17,
+    written_by="M. Thorley, heritage officer",
+    former_numbers=("Works plant 6", "S&HR 6"),
+    summary="A small side tank engine that worked the branch for sixty-two years.",
+)
+
+
+def engine() -> Engine:
+    made = Engine(built="1894", empty_kg=16_000)
+    made.reference("as rebuilt 1912", "1912")
+    made.item("frames", (3200, 3300, 3400), "restored", (0.8, 0.85, 0.9), visibility="close inspection", grade=4, strength=3)
+    made.item("boiler", (4800, 5000, 5200), "original", visibility="hidden", grade=3, since="1912", fitted="1912", strength=2)
+    made.item("cab", 640, "replica", grade=2, fitted="1998", strength=3)
+    made.item("compressor", (70, 80, 90), "modern substitute", visibility="hidden", grade=0, fitted="2009", strength=3)
+    made.item("tank", 900, grade=2)
+    made.item("tyres", 1400, "modern substitute", fitted="2009", wear=True)
+    made.part("first cab", 610).fit("first cab", "cab", "as built", "1998").assess("first cab", "original")
+    return made
+
+
+def views(made: Engine, **asked: Any) -> tuple[FigureView, ...]:
+    """Of every reference and basis, as a statement may say them."""
+    inputs = made.inputs()
+    return tuple(
+        figure_view(found, inputs, guarded=True)
+        for reference in inputs.references
+        for found in figures_on(inputs, day=TODAY, reference=reference, bases=BASES, **asked).values()
+    )
+
+
+def survivals(made: Engine) -> tuple[Survival, ...]:
+    inputs = made.inputs()
+    return tuple(survival(inputs, day=TODAY, reference=one, basis="mass") for one in inputs.references)
+
+
+def over_time(made: Engine) -> OverTime:
+    inputs = made.inputs()
+    steps = tuple(
+        Step(one.start, one.level.low, one.level.high, one.level.best, one.recorded)
+        for one in timeline(inputs, reference=inputs.references[0], basis="mass").steps
+        if one.start < TODAY
+    )
+    balloons = (
+        Balloon("1", date(1912, 6, 1).toordinal(), "1912: boiler renewed at the railway’s own works"),
+        Balloon("2", date(1998, 4, 1).toordinal(), "1998: cab"),
+    )
+    return OverTime("by mass, against as built", steps, TODAY, balloons)
+
+
+def part(position: str = "Main frame plates", **changes: Any) -> PartRow:
+    made = PartRow(
+        position=position, part=position, part_id="FR-001", status="restored", original_low=Fraction(80),
+        original_best=Fraction(85), original_high=Fraction(90), fitted="as built", visibility="close inspection",
+        evidence="documented", quantity=2, mass=Interval(3_200_000, 3_300_000, 3_400_000), mass_basis="calculated",
+        sources=(1,),
+    )  # fmt: skip
+    return replace(made, **changes)
+
+
+NOTHING, ALL = Fraction(0), Fraction(100)
+
+
+def schedule() -> tuple[Assembly, ...]:
+    boiler = part(
+        "Boiler", part="Boiler of 1912", part_id="BO-110", status="original", original_low=NOTHING, quantity=1,
+        original_best=NOTHING, original_high=NOTHING, fitted="1912", visibility="hidden", evidence="corroborated",
+        mass=Interval(4_800_000, 5_000_000, 5_200_000), remark="historic, later", disputed="replica", sources=(1, 2),
+    )  # fmt: skip
+    tank = part(
+        "Side tank", part="Tank", part_id="TC-001", status="", original_low=NOTHING, original_best=None,
+        original_high=ALL, evidence="", quantity=1, mass=None, mass_basis="", sources=(), fitted="",
+    )  # fmt: skip
+    lamp = part("Lamp iron", part_id="FR-053", doubtful=True, mass=Interval.exactly(2_400), mass_basis="weighed")
+    return (
+        Assembly("Frames", (part(), lamp), 3_302_400),
+        Assembly("Boiler and tanks", (boiler, tank), 5_000_000),
+    )
+
+
+def statement(**changes: Any) -> Statement:
+    """Something in every section."""
+    made = engine()
+    full = Statement(
+        front=FRONT,
+        figures=views(made),
+        identity="The engine is No. 6 by its main frames, hers since 1894 and stamped 412 in four places.",
+        references=(
+            ReferencePeriod("as built", "1894", "The state that the makers’ drawings show.", True),
+            ReferencePeriod("as rebuilt 1912", "1912", "The working life that people remember."),
+        ),
+        history=(
+            HistoryEvent("12 May 1894", "other", "Left the makers’ works", reference="P 0001", sources=(2,)),
+            HistoryEvent("1904", "livery", "Plain green", until="1912", sources=(1, 2)),
+            HistoryEvent("May 2019", "examination", "Boiler, ten-yearly", reference="folio 44", holder="the inspector"),
+        ),
+        survival=survivals(made),
+        over_time=over_time(made),
+        schedule=schedule(),
+        new_parts=(
+            NewPart("Compressor", "Air compressor", "BR-054", "modern substitute", "hidden", "2009", "The line may not run without it.", "M 2009, tag", "cast iron"),
+            NewPart("Cab", "Cab", "TC-011", "replica", "in view", "1998", "", ""),
+        ),
+        unweighted=(Unweighted("Side tank", "Tank", "TC-001", "", "some"),),
+        removed=(RemovedPart("First cab", "TC-010", "Cab", "1998", "Wasted at the foot.", "in store", "original", (Fraction(60), Fraction(100))),),
+        disputes=(Dispute("Boiler of 1912", "BO-110", "Boiler", "original", "A newsletter of 1987 says that it was bought in.", (2,)),),
+        unknown=("Which frame plate was patched in 1931.", "Whether the door is of 1894 or of 1912."),
+        sources=(
+            SourceRow(1, "mark", "Stamp 412 on the main frames", "R. A.", "18 October 2022", "Works office", "Mark book 7, pp 1-3"),
+            SourceRow(2, "ledger", "Boiler shop day book", "", "1911", "Railway archive", "DB 9"),
+        ),
+        hazards=(Hazard("Tank", "TC-001", "Side tank", ("lead paint", "asbestos")),),
+        safety=("pressure", "lifting"),
+    )  # fmt: skip
+    return replace(full, **changes)
+
+
+ISSUE = Issue(
+    number="S-005", edition="assessor", issued_on=date(2024, 7, 1), approved_by="J. Penhale, trustee",
+    supersedes="S-001, 14 March 2019", inputs_sha256="4f81b2c907de5a13", check_at="register.example/s/5",
+)  # fmt: skip
+
+FIXED = {"status", "disputed", "grade"}
+"""Fields whose words are those of a list, not anybody's text."""
+
+
+def map_texts(value: Any, change: Callable[[str], str], name: str = "") -> Any:
+    """The content with every text that somebody typed changed; those of the figures too."""
+    if isinstance(value, str):
+        return value if name in FIXED else change(value)
+    if isinstance(value, FigureView):
+        return replace(value, answer=replace(value.answer, reference=_renamed(value.answer.reference, change)))
+    if isinstance(value, Survival):
+        return replace(value, reference=_renamed(value.reference, change))
+    if isinstance(value, tuple) and not hasattr(value, "_fields"):
+        return tuple(map_texts(one, change, name) for one in value)
+    if is_dataclass(value) and not isinstance(value, type):
+        known = {one.name: map_texts(getattr(value, one.name), change, one.name) for one in fields(value)}
+        return replace(value, **known) if not isinstance(value, Interval) else value
+    return value
+
+
+def _renamed(reference: Any, change: Callable[[str], str]) -> Any:
+    return replace(reference, label=change(reference.label))
