@@ -196,3 +196,10 @@ def test_a_part_may_be_seen_otherwise_than_its_position() -> None:
     answer = figures(engine.inputs(), day=day("2024-06-30"), reference=engine.as_built, basis="mass")
     assert answer.by_visibility["hidden"].items == 1
     assert answer.by_visibility["in view"].items == 0
+
+
+def test_where_it_is_not_certain_what_is_fitted_the_best_installation_tells_how_it_is_seen() -> None:
+    engine = Engine().position("pump", visibility="in view").part("pump", 25).assess("pump", "original")
+    engine.fit("pump", "pump", "1894", "between 2020 and 2030", visibility="hidden")
+    assert uncertain(engine, "2022-01-01")[1].visibility == "hidden"
+    assert uncertain(engine, "2028-01-01")[1].visibility == "in view"  # no best then: as the position

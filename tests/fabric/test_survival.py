@@ -141,11 +141,16 @@ def test_what_is_left_is_measured_against_the_part_as_it_was_on_the_reference_da
     assert against == {"as built": 25.0, "as rebuilt": 50.0}
 
 
-def test_a_part_that_may_have_been_in_two_positions_is_in_the_inventory_once() -> None:
-    engine = Engine().position("left").position("right").part("lamp", 4)
-    engine.fit("lamp", "left", "1894", "1894").fit("lamp", "right", "between 1893 and 1895")
-    engine.assess("lamp", "original")
-    assert by_mass(engine).inventory <= 1
+@pytest.mark.parametrize("positions", [("left", "right"), ("right", "left")])
+def test_a_part_that_may_have_been_in_two_positions_counts_once_where_it_came_last(
+    positions: tuple[str, str],
+) -> None:
+    engine = Engine().part("lamp").assess("lamp", "original")
+    for position in positions:
+        engine.position(position, design_kg={"left": 4, "right": 6}[position])
+    engine.fit("lamp", "left", "between 1890 and 1896").fit("lamp", "right", "between 1892 and 1896")
+    answer = by_mass(engine)
+    assert (answer.inventory, answer.weight, answer.rows[0].position) == (1, 6, "right")
 
 
 def test_a_part_without_a_weight_is_in_the_inventory_and_unweighted() -> None:

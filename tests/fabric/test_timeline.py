@@ -97,6 +97,14 @@ def test_an_assessment_on_the_day_of_a_fitting_is_not_only_recorded() -> None:
     assert steps[day("1990-03-01")] is False
 
 
+def test_what_happens_elsewhere_to_a_part_that_was_never_here_is_no_day_of_this_vehicle() -> None:
+    engine = Engine().item("frames", 500, "original").item("cab", 500, "replica")
+    engine.assess("frames", "restored", 0.5, on="1990-03-01")
+    engine.fit("stranger", "sister's cab", "1 March 1990", vehicle="sister")
+    steps = timeline(engine.inputs(), reference=engine.as_built, basis="mass").steps
+    assert {step.start: step.recorded for step in steps}[day("1990-03-01")] is True
+
+
 def test_a_part_fitted_nobody_knows_how_early_is_there_at_the_first_step() -> None:
     engine = Engine().item("frames", 500, "original", fitted="before 1907")
     steps = timeline(engine.inputs(), reference=engine.as_built, basis="mass").steps
