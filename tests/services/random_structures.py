@@ -55,6 +55,8 @@ def registers(draw: st.DrawFn) -> Register:
     for _ in range(draw(st.integers(1, 7))):
         register = _with(register, "installations", draw(_stay(parts)))
     for part in parts:
+        gone = draw(st.sampled_from(["none", "none", "scrapped", "transferred"]))
+        register = _with(register, "parts", {"part_id": part, "disposal": gone, "disposal_date": "" if gone == "none" else "1950"})
         if draw(st.booleans()):
             register = _with(register, "treatments", {"part_id": part, "date": draw(st.sampled_from(["1906", "c. 1912", "1920s"])), "work": "patched", "replaced": "0.2"})
         for day in draw(st.sampled_from([(), ("2020-05-01",), ("1913-02-03", "2020-05-01")])):

@@ -212,6 +212,17 @@ def test_a_place_that_an_earlier_boiler_left_is_used_again():
     assert len(after.tables["positions"]) == len(register.tables["positions"]) + 1
 
 
+def test_pieces_of_a_scrapped_part_are_scrapped_too():
+    """Survival counts what is lost: none of it comes back by being registered in pieces."""
+    register = laid(Register(), boiler())
+    stay = next(row for row in register.tables["installations"].values() if row["part_id"] == "p9")
+    register = done(register, [change("installations", row_id=stay["_code"], position_id="B", part_id="P9", removed="1950"),
+                               change("parts", part_id="P9", disposal="scrapped", disposal_date="1951")])  # fmt: skip
+    after = done(register, changes_for_break_down(register, part_id="P9", children=[BARREL, BOX]))
+    assert {(row["disposal"], row["disposal_date"].edtf) for row in after.tables["parts"].values() if row["_key"].startswith("p9")} == {("scrapped", "1951")}
+    assert mass_account(after, DAYS) == mass_account(register, DAYS)
+
+
 # --- joining again ------------------------------------------------------------------------------------------------
 
 
@@ -277,6 +288,14 @@ def test_joined_parts_lead_to_the_whole_and_leave_nothing_behind():
     assert not any(key.startswith("b-") for key in result.register.tables["positions"])
 
 
+def test_evidence_that_only_a_piece_had_goes_to_the_whole():
+    register = in_memory()
+    register = done(register, changes_for_break_down(register, part_id="P9", children=[BARREL, BOX]))
+    register = done(register, [change("citations", part_id="P9-2", source_id="S1", locator="throat plate")])
+    after = done(register, changes_for_join(register, part_id="P9", children=["P9-1", "P9-2"]))
+    assert sorted(row["locator"] for row in after.tables["citations"].values() if row["part_id"] == "p9") == ["barrel", "throat plate"]
+
+
 def test_a_place_in_which_something_else_has_been_stays():
     register = in_memory(
         positions=[{"position_id": "B-BARREL", "vehicle_id": "L1", "parent_id": "B", "name": "Barrel", "visibility": "hidden"}],
@@ -322,6 +341,22 @@ def test_one_leaf_of_six_leaves_with_its_share_of_the_mass():
     assert rest["date_mark"] == "R 1987" and six["date_mark"] is None and rest["gross_mass"] is None
     place = after.tables["positions"]["sp-2"]
     assert (place["parent_id"], place["name"], place["visibility"]) == ("q1", "Spring leaves (1 of 6)", "close inspection")
+
+
+def test_a_set_that_weighs_what_the_drawing_says_takes_its_share_of_that_along():
+    """Only where no other part had that mass by the drawing too; else the set must have a mass of its own first."""
+    rows = tiny(
+        positions=[{"position_id": "BAR", "vehicle_id": "L1", "name": "Bars", "visibility": "hidden", "design_mass": "55-65 kg"}],
+        parts=[{"part_id": "P8", "name": "bars", "quantity": "6"}],
+        installations=[{"position_id": "BAR", "part_id": "P8", "fitted": "1912"}],
+    )  # fmt: skip
+    register = laid(Register(), rows)
+    after = done(register, changes_for_split(register, part_id="P8", new_part_id="P8-A", leaving=2))
+    assert [after.tables["positions"][key]["design_mass"] for key in ("bar", "bar-2")] == [40_000, 20_000]
+    assert mass_account(after, DAYS) == mass_account(register, DAYS)
+    rows["installations"].append({"position_id": "BAR", "part_id": "P3", "fitted": "as built", "removed": "1911"})
+    with pytest.raises(Refused, match="give the set a mass of its own first"):
+        changes_for_split(laid(Register(), rows), part_id="P8", new_part_id="P8-A", leaving=2)
 
 
 def test_a_single_thing_is_not_a_set_and_not_all_of_a_set_can_leave():

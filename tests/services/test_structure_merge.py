@@ -128,6 +128,15 @@ def test_what_the_two_say_differently_must_be_chosen(what):
         return sorted(str([(name, value) for name, value in row.items() if not name.startswith("_")]) for row in after.tables[table].values())
 
     assert said(kept) != said(taken)
+    if clash.rows:
+        first, second = clash.rows
+        assert first in kept.tables[table] and second not in kept.tables[table]
+        assert first not in taken.tables[table] and second in taken.tables[table]
+    else:
+        column = clash.key.removeprefix("parts.")
+        columns = [column, f"{column}_low", f"{column}_high"] if column == "mass" else [column]
+        for after, source in ((kept, "p2"), (taken, "p2b")):
+            assert [after.tables["parts"]["p2"][name] for name in columns] == [register.tables["parts"][source][name] for name in columns]
     assert len(kept.tables[table]) == len(taken.tables[table])
 
 
