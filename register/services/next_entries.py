@@ -21,6 +21,8 @@ from register.services.inputs import PartLabel
 from register.services.vehicle_page import Account, Question, account_of
 
 HOW_MANY = 3
+FEW_EMPTY = 10
+"""Where fewer than one position in so many is empty, they are asked for late: some are empty on purpose."""
 WEIGHING = (
     "Lifting and weighing, and any work on pressure, brakes or running gear, are for authorised and "
     "competent people under the rules of your railway; a mass worked out from the drawing serves too."
@@ -73,14 +75,17 @@ class _Finding:
 
     def in_order(self) -> Iterator[NextEntry]:
         """One of each kind; then the further ones."""
+        empty = self._empty()
+        many = FEW_EMPTY * len(empty) >= len(self.account.inputs.positions)
         kinds = [
             self.positions(),
-            self.fitted(),
+            self.fitted(empty if many else []),
             self.assess(),
             self.weigh(),
             self.empty_mass(),
             self.reference(),
             self.evidence(),
+            self.fitted([] if many else empty),
             self.narrow(),
             self.identity(),
         ]
@@ -105,14 +110,18 @@ class _Finding:
                 {"vehicle_id": self.vehicle.code},
             )
 
-    def fitted(self) -> Iterator[NextEntry]:
-        """A position that nothing is part of and in which nothing has ever been, the plainest to see
+    def _empty(self) -> list[str]:
+        """The positions that nothing is part of and in which nothing has ever been, the plainest to see
         first."""
         labels, positions = self.account.labels.positions, self.account.inputs.positions
         parents = {label.parent for label in labels.values()}
         filled = {one.position for one in self.account.inputs.installations}
-        empty = [key for key in positions if key not in parents and key not in filled]
-        empty.sort(key=lambda key: (-_grade(positions[key].grade), _seen(positions[key].visibility), key))
+        return sorted(
+            (key for key in positions if key not in parents and key not in filled), key=self._matters
+        )
+
+    def fitted(self, empty: list[str]) -> Iterator[NextEntry]:
+        labels = self.account.labels.positions
         for key in empty:
             many = f"; {len(empty)} positions are empty so far" if len(empty) > 1 else ""
             yield NextEntry(

@@ -31,6 +31,7 @@ WHERE: dict[str, tuple[str, ...]] = {
     "places": ("code", "name"),
 }
 """What is searched in each table, the columns that identify best first."""
+NUMBER = WHERE["vehicles"].index("number")
 SAID = {
     "code": "id",
     "former_numbers": "former number",
@@ -62,7 +63,7 @@ class Hit:
 def search(*, text: str, tables: Sequence[str] = tuple(WHERE), limit: int = MOST) -> list[Hit]:
     """The records that answer, the closest first, at most ``limit``; none for a blank question. In one
     query a table, and one for merged ids. KeyError for a table that is not searched."""
-    words = folded(text[:LONGEST]).split()
+    words = [word for typed in text[:LONGEST].split() if (word := folded(typed))]
     if not words:
         return []
     asked = _Question(words)
@@ -85,12 +86,13 @@ def folded(text: str) -> str:
 
 
 class _Question:
-    """The words asked for, and how close a text comes to them."""
+    """The words asked for, as they were typed apart ("s 032" is one, typed S-032), and how close a text
+    comes."""
 
     def __init__(self, words: list[str]) -> None:
         self.words = words
         self.whole = " ".join(words)
-        self.joined = "".join(words)
+        self.joined = self.whole.replace(" ", "")
 
     def may_be_in(self, plain: str) -> bool:
         """A first look at all that a record says, so that most records are read through once."""
@@ -121,7 +123,8 @@ class _Question:
         within words: 12 is not meant by 1912."""
         if f" {word}" in f" {plain}":
             return 3
-        return 4 if len(word) > 2 and not word.isdigit() and word in plain else None
+        within = len(word) > 2 and not any(letter.isdigit() for letter in word)
+        return 4 if within and word in plain else None
 
 
 def _in_table(table: str, asked: _Question) -> Iterator[Hit]:
@@ -129,12 +132,15 @@ def _in_table(table: str, asked: _Question) -> Iterator[Hit]:
     title = "title" if table == "sources" else "name"
     names = ("key", "code", title, *columns)
     for row in MODELS[table]._default_manager.values_list(*names).iterator(5000):
-        if not asked.may_be_in(folded(" ".join(row[3:]))):
+        texts = row[3:]
+        if table == "vehicles" and row[3 + NUMBER]:  # she is asked for as she is called
+            texts = (*texts, f"No. {row[3 + NUMBER]} {row[2]}")
+        if not asked.may_be_in(folded(" ".join(texts))):
             continue
-        found = _closest(row[3:], columns, asked)
+        found = _closest(texts, (*columns, "name"), asked)
         if found is not None:
             rank, at = found
-            yield Hit(table, row[0], row[1], row[2], _said(columns[at]), row[3 + at], rank)
+            yield Hit(table, row[0], row[1], row[2], _said((*columns, "name")[at]), texts[at], rank)
 
 
 def _by_source(found: Iterable[Hit]) -> Iterator[Hit]:

@@ -71,6 +71,21 @@ def test_an_empty_place_asks_for_its_part_and_an_assembly_with_places_below_it_d
     assert "Left plate (A-1)" in entry.sentence and "running gear" in entry.caution and "competent" in entry.caution
 
 
+def test_a_few_empty_places_among_many_are_asked_for_late():
+    """They may be empty on purpose, such as lifting eyes that were drawn and never made."""
+    many = range(20)
+    tables = tiny(positions=[{"position_id": f"M{at}", "vehicle_id": "L1", "name": f"bolt {at}", "visibility": "hidden"} for at in many],
+                  parts=[{"part_id": f"MP{at}", "name": f"bolt {at}", "mass": "1 kg"} for at in many],
+                  installations=[{"position_id": f"M{at}", "part_id": f"MP{at}", "fitted": "as built"} for at in many[1:]])  # fmt: skip
+    assert [entry.kind for entry in entries_after(tables=tables)] == ["assess", "empty mass", "reference"]
+    assert "M0" in of_kind([*entries_after_settling()], "fitted").sentence
+
+
+def entries_after_settling():
+    apply([one for one in SETTLED if one.table != "citations"], kind="test")
+    return next_entries_of("L1", day=DAY)
+
+
 def test_the_part_to_assess_next_is_the_one_whose_answer_narrows_the_bounds_most():
     tables = tiny(positions=[{"position_id": "Q3", "vehicle_id": "L1", "name": "tank", "visibility": "in view"}], parts=[{"part_id": "P7", "name": "tank", "mass": "900 kg"}],
                   installations=[{"position_id": "Q3", "part_id": "P7", "fitted": "as built"}])  # fmt: skip

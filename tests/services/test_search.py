@@ -49,6 +49,9 @@ ANSWERS = {
     "words in two columns": ("buffer 361", ("parts", "P10"), "name"),
     "a source by its number": ("DR12/4", ("sources", "S9"), "reference"),
     "a source by its author": ("wherry", ("sources", "S9"), "author"),
+    "number and name together": ("no 31 gwr", ("vehicles", "W31"), "name"),
+    "the number as it is called": ("No. 31", ("vehicles", "W31"), "name"),
+    "a source's id": ("s-9", ("sources", "S9"), "id"),
     "part of a word": ("andbo", ("positions", "Q9"), "name"),
 }
 
@@ -82,6 +85,11 @@ def test_the_parts_that_a_source_speaks_of_are_found_by_the_source(register):
     assert found("boiler book") == [("sources", "S9"), ("parts", "P1")]
     assert search(text="boiler book")[1].text == "S9, Boiler book"
     assert found("boiler book", tables=("parts",)) == [("parts", "P1")]
+
+
+def test_an_id_typed_with_its_hyphen_is_one_word(register):
+    """S-19 does not mean whatever has an s somewhere and a 19 elsewhere, such as the spare buffer of 1987."""
+    assert found("S-19") == []
 
 
 def test_every_word_must_be_there(register):
