@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from register.documents.chart_models import Anchor, Label, Line, Polygon, Rect, Shape, Sheet, text_width
-from register.documents.figure_view import BoundsView
+from register.documents.figure_parts import BoundsView
 from register.fabric.rounding import Number
 
 NARROW = 26

@@ -22,7 +22,7 @@ from django.utils.safestring import SafeString, mark_safe
 from register.documents import chips
 from register.documents.chart_models import Sheet
 from register.documents.composition_bar import composition_bar as composition_sheet
-from register.documents.figure_view import BoundsView
+from register.documents.figure_parts import BoundsView
 from register.documents.figure_words import NBSP, figure, percent
 from register.documents.interval_bar import interval_bar_of
 from register.documents.interval_bar import interval_scale as scale_sheet
