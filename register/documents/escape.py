@@ -1,8 +1,8 @@
 """Where text becomes the mark-up of a ReportLab paragraph: the one place.
 
-A paragraph reads its text as mark-up. Unescaped, ``bolt <M12> long`` prints as ``bolt long`` and ``<img
-src="…"/>`` prints a file of the server. So a paragraph takes ``Markup`` alone, and only the functions
-here make it, out of plain text.
+A paragraph reads its text as mark-up. Unescaped, ``bolt <M12> long`` prints as ``bolt long`` and
+``<img src="…"/>`` prints a file of the server. So the parser of paragraphs is given ``Markup`` alone, and
+only the functions here make it, out of plain text.
 """
 
 from __future__ import annotations

@@ -147,6 +147,7 @@ class _Canvas(TaggedCanvas):
     def __init__(self, filename: Any, *, day: date, **details: Any) -> None:
         super().__init__(filename, **details)
         self.sections: dict[int, str] = {}
+        self.stamps: dict[tuple[Any, float], str] = {}
         self.setDateFormatter(lambda *_: f"D:{day:%Y%m%d}000000Z")
 
 

@@ -69,10 +69,30 @@ class Picture(Flowable):  # type: ignore[misc]
 
     def draw(self) -> None:
         self.canv.begin(self.element)
-        pen = _Pen(self.canv, self.scale, self.height)
-        for shape in self.sheet.shapes:
-            pen.draw(shape)
+        _drawn(self.canv, self.sheet, self.scale)
         self.canv.end()
+
+
+class Stamp(Picture):
+    """A picture that a paper holds once, however often it is printed."""
+
+    def draw(self) -> None:
+        stamps = self.canv.stamps
+        name = stamps.get((self.sheet, self.scale))
+        if name is None:
+            name = stamps[self.sheet, self.scale] = f"stamp{len(stamps)}"
+            self.canv.beginForm(name, 0, 0, self.width, self.height)
+            _drawn(self.canv, self.sheet, self.scale)
+            self.canv.endForm()
+        self.canv.begin(self.element)
+        self.canv.doForm(name)
+        self.canv.end()
+
+
+def _drawn(canvas: Any, sheet: Sheet, scale: float) -> None:
+    pen = _Pen(canvas, scale, sheet.height * scale)
+    for shape in sheet.shapes:
+        pen.draw(shape)
 
 
 class _Pen:

@@ -16,7 +16,7 @@ from reportlab.platypus import CondPageBreak, Flowable, LongTable
 from register.documents.chart_models import Sheet
 from register.documents.fonts import REGULAR
 from register.documents.pdf import HEIGHT, MEDIUM, THIN, WIDTH, Paper
-from register.documents.pdf_charts import Mark, Picture
+from register.documents.pdf_charts import Mark, Picture, Stamp
 from register.documents.pdf_words import paragraph, paragraphs
 from register.documents.tagging import Element, TableTags
 
@@ -190,7 +190,7 @@ def _content(cell: Cell, style: str, element: Element, room: float) -> list[Flow
     if isinstance(cell, Small):
         return paragraphs(cell.words, "label right" if style.endswith("right") else "label", element)
     if isinstance(cell, Mark):
-        return [Picture(cell.sheet, element.add("Span", spoken=cell.sheet.title), room=room)]
+        return [Stamp(cell.sheet, element.add("Span", spoken=cell.sheet.title), room=room)]
     if isinstance(cell, Sheet):
         return [Picture.of(cell, element, room=room)]
     return [flowable for part in cell for flowable in _content(part, style, element, room)]

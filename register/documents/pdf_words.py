@@ -1,15 +1,19 @@
-"""Paragraphs and headings of a paper in its styles. ReportLab's ``Paragraph`` is made here and nowhere
-else, of ``escape.Markup`` alone."""
+"""Paragraphs and headings of a paper in its styles.
+
+ReportLab's ``Paragraph`` is made here and nowhere else: of plain text, which no parser sees, or of
+``Markup``.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Flowable, Paragraph
 
-from register.documents.escape import Markup, as_drawn, split_paragraphs, text
+from register.documents.escape import Markup, as_drawn, split_paragraphs
 from register.documents.fonts import BOLD, REGULAR, printable
 from register.documents.tagging import Element
 
@@ -27,7 +31,6 @@ def _style(
         allowWidows=0,
         allowOrphans=0,
         splitLongWords=1,
-        embeddedHyphenation=0,
     )
 
 
@@ -115,9 +118,23 @@ class Heading(Words):
 
 def paragraph(words: str, style: str, element: Element | None) -> Flowable:
     """One paragraph, of plain text or of mark-up that ``escape`` made."""
-    made = Words(text(words), STYLES[style])
+    made = _made(Words, words, style)
     made.element = element
     return made
+
+
+def _made(kind: type[Words], words: str, style: str) -> Any:
+    """Plain text is put in as it is; ReportLab's parser sees mark-up alone."""
+    if isinstance(words, Markup):
+        return kind(words, STYLES[style])
+    return kind(None, STYLES[style], frags=[_stretch(style).clone(text=printable(words))])
+
+
+@cache
+def _stretch(style: str) -> Any:
+    """A stretch of text in the letters of a style, as the parser makes it."""
+    (stretch,) = Words("x", STYLES[style]).frags
+    return stretch
 
 
 def paragraphs(words: str, style: str, element: Element | None) -> list[Flowable]:
@@ -128,6 +145,6 @@ def paragraphs(words: str, style: str, element: Element | None) -> list[Flowable
 
 def heading_of(words: str, style: str, element: Element, key: str) -> Heading:
     """A heading under its words in the outline. key: unique in the paper."""
-    made = Heading(text(words), STYLES[style])
+    made: Heading = _made(Heading, words, style)
     made.element, made.level, made.key, made.entry = element, HEADINGS[style][1], key, printable(words)
     return made

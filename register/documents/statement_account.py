@@ -8,7 +8,6 @@ from fractions import Fraction
 
 from reportlab.platypus import Flowable
 
-from register.documents.chips import chip
 from register.documents.composition_bar import composition_bar
 from register.documents.escape import bold
 from register.documents.figure_view import BoundsView, FigureView
@@ -16,10 +15,10 @@ from register.documents.figure_words import NBSP, count_of, figure, reference_wo
 from register.documents.interval_bar import interval_bar, interval_bar_of
 from register.documents.palette import STATUSES
 from register.documents.pdf import WIDTH, Paper
-from register.documents.pdf_charts import SCALE, Mark, Picture, tight
+from register.documents.pdf_charts import SCALE, Picture
 from register.documents.pdf_tables import GAP, NOTHING, Column, Row, Small, Total, side_by_side
 from register.documents.statement_content import OverTime, Statement
-from register.documents.statement_page import Numbered
+from register.documents.statement_page import Numbered, status_mark
 from register.documents.statement_words import SURVIVAL_SHARES
 from register.documents.step_band import Event, step_band
 from register.fabric.rounding import shown_high, shown_low
@@ -93,7 +92,7 @@ def _survived(paper: Paper, survival: Survival) -> Iterator[Flowable]:
     if low is None or high is None:
         return
     then = reference_words(survival.reference)
-    texts = shown_low(low), shown_high(high)
+    texts, best = (shown_low(low), shown_high(high)), _best_survival(survival)
     yield from paper.words(
         f"SURVIVAL: HOW MUCH OF THE ORIGINAL IS LEFT{' (WEIGHTED PARTS)' if survival.unweighted else ''}",
         "label",
@@ -102,12 +101,12 @@ def _survived(paper: Paper, survival: Survival) -> Iterator[Flowable]:
     sheet = interval_bar(
         low,
         high,
-        _best_survival(survival),
+        best,
         size="large",
         width=HALF / SCALE,
         texts=texts,
         title=f"Survival, bounds: {' to '.join(texts)}{NBSP}%",
-        description=f"Of the vehicle {then}.",
+        description=f"Of the vehicle {then}.{f' Best: {figure(best)}{NBSP}%.' if best is not None else ''}",
     )
     yield Picture.of(sheet, paper.tree)
     yield from paper.words(_shares(survival), "note")
@@ -248,8 +247,7 @@ def _composition(page: Numbered, view: FigureView) -> None:
     )
     page.paper.add(Picture.of(sheet, page.paper.tree), page.paper.space(4))
     rows: list[Row] = [
-        [Mark(tight(chip(row.mark.code))), row.words, row.weight_text, row.percent_text]
-        for row in view.composition
+        [status_mark(row.mark.code), row.words, row.weight_text, row.percent_text] for row in view.composition
     ]
     rows.append(Total(["", "Together", view.total_text, "100.0"]))
     page.table(

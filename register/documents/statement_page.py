@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from fractions import Fraction
+from functools import cache
 from itertools import count
 
 from register.documents.chips import chip
@@ -39,8 +40,10 @@ class Numbered:
         self.paper.add(*table(self.paper, columns, rows))
 
 
-def status_mark(status: str) -> Mark:
-    return Mark(tight(chip(status)))
+@cache
+def status_mark(status: str, *, doubtful: bool = False, disputed: str = "") -> Mark:
+    """The chip of a status, as low as a line of text."""
+    return Mark(tight(chip(status, doubtful=doubtful, disputed=disputed)))
 
 
 def percent_range(low: Fraction, high: Fraction) -> str:

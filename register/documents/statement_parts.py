@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from register.documents.chips import chip
 from register.documents.figure_words import NBSP
-from register.documents.pdf_charts import Mark, tight
 from register.documents.pdf_tables import NOTHING, Cell, Column, Group, Row, Small
 from register.documents.statement_content import (
     Dispute,
@@ -63,7 +61,7 @@ def _part(one: PartRow) -> Row:
     evidence: Cell = one.evidence or "none yet"
     return [
         named(name, part_name(one.position, one.part, one.part_id)),
-        Mark(tight(chip(one.status, doubtful=one.doubtful, disputed=one.disputed))),
+        status_mark(one.status, doubtful=one.doubtful, disputed=one.disputed),
         _original(one),
         one.fitted or NOT_KNOWN,
         _mass(one.mass, one.mass_basis),

@@ -60,6 +60,26 @@ def test_a_chip_is_a_word_in_the_text():
     assert mark.entries["/ActualText"] == "Replica, doubtful"
 
 
+def test_a_chip_is_held_once_however_often_it_is_printed():
+    paper = Paper(SHEET)
+    rows = [[Mark(tight(chip(status))), "x"] for status in ("replica", "original", "replica", "replica")]
+    paper.add(*table(paper, [Column("Status", 30), Column("", 0)], rows))
+    read = Read(paper.finished())
+    assert [read.text_of(mark).strip() for mark in read.of_kind("Span")] == ["RP", "OR", "RP", "RP"]
+    assert len(read.file.pages[0]["/Resources"]["/XObject"]) == 3  # two chips, and the head and foot
+
+
+def test_a_hatch_is_cut_off_at_the_edge_of_its_shape():
+    sheet = composition_bar(SHARES, size="row", width=700)
+    hatched = [shape for shape in sheet.shapes if isinstance(shape, Rect) and shape.hatch]
+    made = " ".join(operators(drawn(sheet)).split())
+    assert len(hatched) == 5
+    for shape in hatched:
+        left, width = shape.x * SCALE, shape.width * SCALE
+        boxes = re.findall(r"n ([-\d.]+) [-\d.]+ ([-\d.]+) [-\d.]+ re W\*? n", made)
+        assert any(abs(float(x) - left) < 0.01 and abs(float(w) - width) < 0.01 for x, w in boxes)
+
+
 def test_a_chart_too_wide_for_its_place_is_made_smaller():
     wide = Picture(composition_bar(SHARES, width=2000), None, room=100)
     assert wide.width == pytest.approx(100)

@@ -11,12 +11,14 @@ import subprocess
 from collections import Counter
 from collections.abc import Callable
 from datetime import date
+from itertools import product
 from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from register.documents import pdf_tables
 from register.documents.chart_models import Label
 from register.documents.chart_models import Sheet as Chart
 from register.documents.pdf import Paper, Sheet
@@ -151,6 +153,28 @@ def test_a_paragraph_over_two_pages_is_one_element():
     split = [node for node in read.of_kind("P") if len({page for page, _ in node.pieces}) > 1]
     assert len(split) == 1
     assert read.text_of(split[0]).split() == ["second"] * 500
+
+
+def test_a_paragraph_leaves_no_line_alone_on_a_page():
+    """Whatever stands before it, and however long it is."""
+    for before, times in product(range(34, 42), range(12, 26, 3)):
+        made = paper()
+        for number in range(before):
+            made.add(*made.words(f"line {number}"))
+        made.add(*made.words("Something is said of it. " * times))
+        read = Read(made.finished())
+        (said,) = (node for node in read.of_kind("P") if "Something" in read.text_of(node))
+        lines = [len(read.marked[piece].strip().splitlines()) for piece in said.pieces]
+        assert min(lines) > 1, lines
+
+
+def test_a_head_in_right_to_left_letters_is_the_same_on_every_page():
+    made = paper()
+    made.add(*table(made, [Column("שלום", 60), Column("kg", 0, True)], [[f"{row}", "1"] for row in range(120)]))
+    read = Read(made.finished())
+    assert read.pages() == 3
+    assert cells(read)[0][0] == "שלום"
+    assert all("שלום" in page for page in read.unmarked[1:])
 
 
 def test_a_table_is_rows_of_cells_with_heads_that_say_what_they_head():
@@ -317,3 +341,23 @@ def test_the_work_grows_as_the_rows():
     paper_of(rows_of(5))  # fonts and caches are filled
     few, many = calls_for(100), calls_for(400)
     assert many < 4.4 * few
+
+
+def test_a_row_is_copied_no_more_often_the_longer_the_table(monkeypatch):
+    """A break between pages copies what is left of a table, so a long one is laid out as several."""
+    copied = []
+    laid_out = pdf_tables._Table.__init__
+
+    def counted(self, data, **details):
+        copied.append(len(data))
+        laid_out(self, data, **details)
+
+    monkeypatch.setattr(pdf_tables._Table, "__init__", counted)
+    times = []
+    for rows in (200, 800):
+        copied.clear()
+        made = paper()
+        made.add(*table(made, COLUMNS, rows_of(rows)))
+        made.finished()
+        times.append(sum(copied) / rows)
+    assert times[1] < 1.3 * times[0]

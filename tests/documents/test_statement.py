@@ -88,6 +88,11 @@ def test_the_front_page_says_what_the_vehicle_is(full):
     assert "WRITTEN BY M. Thorley, heritage officer" in front
 
 
+def test_the_front_page_stands_by_itself(full):
+    first = next(node for node in full.of_kind("H2") if "What this statement covers" in full.text_of(node))
+    assert {page for page, _ in first.pieces} == {1}
+
+
 def test_every_page_of_a_draft_is_marked_as_one(full):
     assert all("DRAFT" in page for page in full.unmarked)
     assert "Draft: not issued" in full.text
@@ -165,6 +170,10 @@ def test_retained_and_survival_are_both_printed_and_told_apart(full):
     front = sections(full)["front"]
     assert front.index("RETAINED: HOW MUCH OF IT IS ORIGINAL") < front.index("SURVIVAL: HOW MUCH OF THE ORIGINAL IS LEFT")
     assert "Of 3 parts fitted in the state as built (1894) (0 unweighted), by mass: with this vehicle" in front
+    retained, survival = (plain(figure.entries["/Alt"]) for figure in full.of_kind("Figure")[:2])
+    assert retained.startswith("Retained original fabric, bounds: ")
+    share = plain(f"{float(survivals(engine())[0].shares['with_this_vehicle']):.1f} %")
+    assert survival.endswith(f"Of the vehicle as built (1894). Best: {share}.")
 
 
 def test_a_replica_already_in_place_then_is_named_beside_survival():
@@ -231,6 +240,7 @@ def test_one_part_that_nobody_assessed_may_be_anything():
     front = sections(read)["front"]
     assert front.count("0.0 to 100.0 %") == 2
     assert "not enough assessed" in front
+    assert not any("Best: 0" in figure.entries["/Alt"] for figure in read.of_kind("Figure"))
     assert ["as built (1894)", "mass", "0.0–100.0", "not enough assessed", "–", "0.0", "0 of 1"] in rows(read)
 
 
@@ -279,6 +289,8 @@ def test_an_event_outside_the_chart_is_still_told():
     told = over_time(engine())
     read = Read(render(statement(over_time=replace(told, balloons=(Balloon("1", 1, "long before it was built"),)))))
     assert "1 long before it was built" in " ".join(read.text.split())
+    (chart,) = (one for one in read.of_kind("Figure") if one.entries["/Alt"].startswith("Change over time"))
+    assert "1" not in read.text_of(chart).split()
 
 
 # Text as it was typed
