@@ -25,7 +25,7 @@ from register.fabric.interval import ONE
 from register.fabric.quantities import QuantityError, read_length, read_mass
 from register.fabric.rounding import shown_high, shown_low
 from register.fabric.survival import SHARES, survival
-from register.policy import PUBLIC_COLUMNS, ROLES
+from register.policy import ACTIONS, PUBLIC_COLUMNS, ROLES
 from tests.exchange_page import END, START, columns_section
 from tests.fabric.builders import day
 from tests.fabric.worked_example_inputs import worked_example
@@ -262,6 +262,12 @@ def test_the_page_on_deployment_lists_the_variables_that_the_settings_read():
     read = set(re.findall(r"env\.[a-z]+\(\s*\"([A-Z_]+)\"", text_of(ROOT / "register/settings.py")))
     listed = {CODE.findall(row[0])[0] for row in rows_below(text_of(DOCS / "deploy.md"), "## Settings")}
     assert listed == read
+
+
+def test_the_page_for_officers_says_who_may_do_what():
+    text = text_of(DOCS / "officer/README.md")
+    told = {row[0]: {role for role, cell in zip(ROLES, row[1:], strict=True) if cell == "yes"} for row in rows_below(text, "## Who may do what")}
+    assert told == {action: set(roles) for action, roles in ACTIONS.items()}
 
 
 # Words
