@@ -74,7 +74,9 @@ class Picture(Flowable):  # type: ignore[misc]
 
 
 class Stamp(Picture):
-    """A picture that a paper holds once, however often it is printed."""
+    """A picture among words, which a paper holds once, however often it is printed."""
+
+    spaceAfter = 1.5
 
     def draw(self) -> None:
         stamps = self.canv.stamps

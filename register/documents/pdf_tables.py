@@ -80,8 +80,8 @@ class _Table(LongTable):  # type: ignore[misc]
 
     def _is_higher_than_a_page(self) -> bool:
         first = int(self.repeatRows)
-        last = first + (2 if self._nosplitCmds else 1)
-        return bool(sum(self._rowHeights[:last]) > HEIGHT)
+        is_tied = any(begin[1] == first for _, begin, _ in self._nosplitCmds)
+        return bool(sum(self._rowHeights[: first + 1 + is_tied]) > HEIGHT)
 
 
 def table(paper: Paper, columns: Sequence[Column], rows: Iterable[Row]) -> list[Flowable]:
@@ -142,12 +142,13 @@ def _laid_out(whole: Element, columns: list[Column], heads: list[Element], rows:
             styles += [
                 (line, (0, number), (-1, number), MEDIUM, "black") for line in ("LINEABOVE", "LINEBELOW")
             ]
+            if row is not rows[0]:
+                styles.append(("NOSPLIT", (0, number - 1), (0, number)))
     return _Table(
         data,
         colWidths=[column.width * mm for column in columns],
         style=styles,
         repeatRows=int(bool(heads)),
-        splitInRow=1,
         hAlign="LEFT",
         renderCB=TableTags(),
         spaceAfter=6,

@@ -8,7 +8,13 @@ from register.documents.figure_words import NBSP
 from register.documents.fonts import missing_glyphs
 from register.documents.pdf import HEAVY, Paper, Sheet
 from register.documents.pdf_tables import Row, table, title_block
-from register.documents.statement_account import BASIS_COLUMNS, account, every_basis, headlines
+from register.documents.statement_account import (
+    BASIS_COLUMNS,
+    account,
+    beside_every_basis,
+    every_basis,
+    headlines,
+)
 from register.documents.statement_content import Front, Statement, texts_of
 from register.documents.statement_page import Numbered
 from register.documents.statement_words import PROVENANCE_ONLY
@@ -72,7 +78,9 @@ def _front_page(paper: Paper, content: Statement) -> None:
     rows: list[Row] = every_basis(content)
     if rows:
         paper.add(
-            *paper.heading("The figures on every basis", "subsection"), *table(paper, BASIS_COLUMNS, rows)
+            *paper.heading("The figures on every basis", "subsection"),
+            *table(paper, BASIS_COLUMNS, rows),
+            *paper.words(beside_every_basis(content), "note"),
         )
     paper.add(
         *paper.words(content.identity or "Not recorded.", lead="Identity, which no percentage decides."),

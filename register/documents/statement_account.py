@@ -94,7 +94,7 @@ def _survived(paper: Paper, survival: Survival) -> Iterator[Flowable]:
     then = reference_words(survival.reference)
     texts, best = (shown_low(low), shown_high(high)), _best_survival(survival)
     yield from paper.words(
-        f"SURVIVAL: HOW MUCH OF THE ORIGINAL IS LEFT{' (WEIGHTED PARTS)' if survival.unweighted else ''}",
+        f"SURVIVAL: HOW MUCH OF IT IS LEFT{' (WEIGHTED PARTS)' if survival.unweighted else ''}",
         "label",
     )
     yield from paper.words(f"{' to '.join(texts)}{NBSP}%", "figure")
@@ -149,6 +149,12 @@ def every_basis(content: Statement) -> list[Row]:
             rows.append(["" if view.reference == named else view.reference, *row])
             named = view.reference
     return rows
+
+
+def beside_every_basis(content: Statement) -> str:
+    """What no figure goes without besides: stand-ins, wear parts, parts without a grade's weight, each
+    said once."""
+    return " ".join(dict.fromkeys(note for view in content.figures for note in view.notes))
 
 
 BASIS_COLUMNS = [

@@ -61,7 +61,7 @@ def _part(one: PartRow) -> Row:
     evidence: Cell = one.evidence or "none yet"
     return [
         named(name, part_name(one.position, one.part, one.part_id)),
-        status_mark(one.status, doubtful=one.doubtful, disputed=one.disputed),
+        _status(one),
         _original(one),
         one.fitted or NOT_KNOWN,
         _mass(one.mass, one.mass_basis),
@@ -70,12 +70,15 @@ def _part(one: PartRow) -> Row:
     ]
 
 
+def _status(one: PartRow) -> Cell:
+    mark = status_mark(one.status, doubtful=one.doubtful, disputed=one.disputed)
+    return (mark, Small(one.remark)) if one.remark else mark
+
+
 def _original(one: PartRow) -> Cell:
     lines: list[Cell] = [percent_range(one.original_low, one.original_high)]
     if one.original_best is not None and one.original_low != one.original_high:
         lines.append(Small(f"best {shown(one.original_best, 0)}"))
-    if one.remark:
-        lines.append(Small(one.remark))
     return tuple(lines)
 
 

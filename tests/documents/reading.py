@@ -14,12 +14,19 @@ from pypdf.generic import DictionaryObject
 
 @dataclass
 class Node:
-    """A structure element. pieces: (page, number) of its marked pieces."""
+    """A structure element. kids: other elements, and (page, number) of marked pieces, in reading order."""
 
     kind: str
     entries: dict[str, Any]
-    children: list[Node] = field(default_factory=list)
-    pieces: list[tuple[int, int]] = field(default_factory=list)
+    kids: list[Node | tuple[int, int]] = field(default_factory=list)
+
+    @property
+    def children(self) -> list[Node]:
+        return [kid for kid in self.kids if isinstance(kid, Node)]
+
+    @property
+    def pieces(self) -> list[tuple[int, int]]:
+        return [kid for kid in self.kids if not isinstance(kid, Node)]
 
     def walk(self) -> Iterator[Node]:
         yield self
@@ -73,22 +80,20 @@ class Read:
         for kid in entries["/K"]:
             if isinstance(kid, int):
                 assert page is not None
-                node.pieces.append((page, int(kid)))
+                node.kids.append((page, int(kid)))
                 continue
             found = kid.get_object()
             if "/MCID" in found:
-                node.pieces.append((self._numbers[found.raw_get("/Pg").idnum], int(found["/MCID"])))
+                node.kids.append((self._numbers[found.raw_get("/Pg").idnum], int(found["/MCID"])))
             else:
                 child = self._node(found)
                 assert found.raw_get("/P").idnum == entries.indirect_reference.idnum
-                node.children.append(child)
+                node.kids.append(child)
         return node
 
     def text_of(self, node: Node) -> str:
         """Its text, and that of everything below it, in reading order."""
-        return "".join(
-            "".join(self.marked[piece] for piece in one.pieces) for one in node.walk()
-        )
+        return "".join(self.text_of(kid) if isinstance(kid, Node) else self.marked[kid] for kid in node.kids)
 
     @property
     def text(self) -> str:

@@ -318,6 +318,20 @@ def test_no_heading_stands_alone_at_the_foot_of_a_page():
             assert section == below == said.pieces[0][0], (before, after)
 
 
+def test_a_sum_stands_below_a_row_of_what_it_sums():
+    for before in range(32, 44):
+        read = paper_of([["a", "b", f"{number}"] for number in range(6)] + [Total(["Together", "", "15"])], before)
+        last, total = read.of_kind("TR")[-2:]
+        assert last.children[0].pieces[0][0] == total.children[0].pieces[0][0]
+
+
+def test_the_name_of_a_group_stands_above_a_row_of_it():
+    for before in range(32, 44):
+        read = paper_of([["a", "b", "1"], ["a", "b", "1"], Group(["Frames", "", "2"]), ["c", "d", "2"]], before)
+        group, row = read.of_kind("TR")[-2:]
+        assert group.children[0].pieces[0][0] == row.children[0].pieces[0][0]
+
+
 def test_a_row_has_as_many_cells_as_the_table_has_columns():
     with pytest.raises(ValueError, match="a row of 2 cells in a table of 3 columns"):
         paper_of([["a", "b"]])
