@@ -20,8 +20,9 @@ _DATE_FORMATS = {*range(14, 18), 22, *range(27, 32), 36, *range(50, 55), 57, 58}
 _TIME_FORMATS = {18, 19, 20, 21, *range(32, 36), 45, 46, 47, 55, 56}
 _LITERAL = re.compile(r'"[^"]*"|\\.|_.|\*.|\[(?![hms]+\])[^\]]*\]', re.IGNORECASE)
 _FIRST_DAY_1900 = 61
-"""1 March 1900: below it spreadsheets that hold 1900 for a leap year and those that do not differ by a
-day."""
+"""1 March 1900: from 0 to it spreadsheets that hold 1900 for a leap year and those that do not differ by a
+day. Those that hold it for one have no day below 0, and the others agree on what it is."""
+_FIRST_GREGORIAN = date(1583, 1, 1)
 _LAST_DAY = date.max
 
 
@@ -59,9 +60,10 @@ def plain_number(text: str) -> str | None:
 
 
 def day_of(text: str, from_1904: bool) -> date | None:
-    """The day of a serial number; None before the first that is certain, after 9999, or with a time of day.
+    """The day of a serial number; None where it is not certain, after 9999, or with a time of day.
 
-    Serial 1 is 1 January 1900 in one system and 2 January 1904 in the other (ECMA-376, part 1, 18.17.4.1).
+    Serial 1 is 1 January 1900 in one system and 2 January 1904 in the other (ECMA-376, part 1, 18.17.4.1);
+    one below 0 counts back from 30 December 1899 or 1 January 1904.
     """
     try:
         serial = float(text)
@@ -69,9 +71,11 @@ def day_of(text: str, from_1904: bool) -> date | None:
         return None
     if not math.isfinite(serial) or abs(serial - round(serial)) > 1e-6:
         return None
-    start, first = (date(1904, 1, 1), 0) if from_1904 else (date(1899, 12, 30), _FIRST_DAY_1900)
+    start, uncertain = (date(1904, 1, 1), 0) if from_1904 else (date(1899, 12, 30), _FIRST_DAY_1900)
     days = round(serial)
-    return start + timedelta(days=days) if first <= days <= (_LAST_DAY - start).days else None
+    if 0 <= days < uncertain or not (_FIRST_GREGORIAN - start).days <= days <= (_LAST_DAY - start).days:
+        return None
+    return start + timedelta(days=days)
 
 
 class NumberCells:

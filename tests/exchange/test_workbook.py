@@ -123,6 +123,22 @@ def test_dates_written_by_another_library_are_the_days_that_went_in(tmp_path):
         assert [date.edtf for date in texts(found, "parts", "made")] == [day.isoformat() for day in days]
 
 
+def test_a_date_cell_before_1900_is_that_day(tmp_path):
+    """openpyxl, like the spreadsheets that do not hold 1900 for a leap year, counts back from 30 December 1899."""
+    from openpyxl import Workbook
+
+    days = [datetime.date(1600, 2, 29), datetime.date(1894, 5, 12), datetime.date(1899, 12, 29)]
+    book = Workbook()
+    page = book.active
+    page.title = "parts"
+    page.append(["part_id", "name", "made"])
+    for number, day in enumerate(days):
+        page.append([f"P{number}", "x", day])
+    book.save(tmp_path / "dates.xlsx")
+    found = read_register_file(tmp_path / "dates.xlsx")
+    assert [date.edtf for date in texts(found, "parts", "made")] == [day.isoformat() for day in days]
+
+
 def test_shared_strings_with_formatting_and_phonetic_readings_are_their_text(tmp_path):
     strings = (f'{HEAD}<sst xmlns="{MAIN}"><si><t>P1</t></si><si><r><rPr><b/></rPr><t xml:space="preserve">Cast </t></r><r><t>iron</t></r></si>'
                '<si><t>東京</t><rPh sb="0" eb="2"><t>トウキョウ</t></rPh></si><si><t>a_x000D__x000A_b _x005F_x0041_</t></si><si/></sst>')
