@@ -22,6 +22,7 @@ from register.exchange.values import key_of, missing_required, write_value
 from register.fabric.quantities import write_fraction, write_mass
 
 NEW = "new:"
+UNKNOWN = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,8 @@ class _Laying:
         self.names: dict[str, str] | None = None
         self.counter = 0
         self.typed: dict[str, str] = {}
+        self.refused: set[tuple[str, str]] = set()
+        self.unread: set[tuple[str, str]] = set()
 
     def lay(self, changes: list[Change]) -> Overlaid:
         by_table: dict[str, list[Change]] = {}
@@ -122,7 +125,8 @@ class _Laying:
         if self.out.struck:
             self.check_nothing_refers_to_the_struck()
             self.check_what_is_merged_into()
-        problems = rules.check(self.after, self.out.touched(), before=self.before, struck=self.out.struck, drafts=set(self.out.new_drafts + self.out.changed_drafts))
+        problems = rules.check(self.after, self.out.touched(), before=self.before, struck=self.out.struck, drafts=set(self.out.new_drafts + self.out.changed_drafts),
+                               unread=self.unread)
         for problem in problems:
             self.fault(problem.table, problem.key, problem.column, problem.value, problem.message)
         self.out.faults.sort(key=lambda fault: (WRITE_ORDER.index(fault.table), fault.row or 0))
@@ -193,7 +197,7 @@ class _Laying:
     def put(self, table: Table, change: Change) -> None:
         given = self.with_keys(table, change)
         try:
-            key = self.find(table, change, given)
+            key = self.find(table, change, given) if self.key_is_read(table, change) else None
         except ValueError as sentence:
             self.fault_at(table.name, change.line, "row_id" if change.row_id else (table.own_id or table.key[0]),
                           change.row_id or given.get(table.own_id or table.key[0]), str(sentence))
@@ -208,11 +212,16 @@ class _Laying:
         for column in missing:
             self.fault_at(table.name, change.line, column, None, "it is needed and missing.")
         if missing:
+            self.refuse(table, given)
             return
         row, problems = merge(table, stored, given)
-        for column, value, sentence in problems:
-            self.fault_at(table.name, change.line, column, value if value is not None else write_value(table.by_name[column], given.get(column)), sentence)
+        if change.unread:
+            loose = {table.by_name[name].trio for name in change.unread} - {""}
+            problems = [problem for problem in problems if table.by_name[problem[0]].trio not in loose]
+        for name, value, why in problems:
+            self.fault_at(table.name, change.line, name, value if value is not None else write_value(table.by_name[name], given.get(name)), why)
         if problems:
+            self.refuse(table, given)
             return
         if table.name == "assessments" and self.put_draft(table, change, key, stored, row):
             return
@@ -220,6 +229,14 @@ class _Laying:
             self.create(table, change, row)
         else:
             self.change_row(table, change, key or "", stored, row, given)
+
+    def key_is_read(self, table: Table, change: Change) -> bool:
+        return bool(table.own_id or change.row_id) or not set(table.key) & set(change.unread)
+
+    def refuse(self, table: Table, given: Mapping[str, Any]) -> None:
+        """Keep the id of a row at fault: a reference to it is not at fault too."""
+        if table.own_id:
+            self.refused.add((table.name, key_of(given[table.own_id])))
 
     def stored(self, table: Table, key: str | None) -> Row | None:
         if key is None:
@@ -231,6 +248,8 @@ class _Laying:
 
     def is_second_time(self, table: Table, change: Change, given: Mapping[str, Any], key: str | None) -> bool:
         """The same key twice in one change set, by id, by row_id or by the natural key."""
+        if not self.key_is_read(table, change):
+            return False
         probe: Any = key
         if table.own_id:
             probe = key_of(given[table.own_id])
@@ -261,6 +280,8 @@ class _Laying:
         row |= {"_key": key, "_code": code, "_act": 0}
         if table.name == "assessments":
             row["_from_draft"] = False
+        if change.unread:
+            self.unread.add((table.name, key))
         self.after.tables[table.name][key] = row
         self.out.created.setdefault(table.name, []).append(key)
         self.lines[table.name, key] = change.line
@@ -279,6 +300,8 @@ class _Laying:
                 self.out.conflicts.append(Conflict(table.name, key, self.name_of(table, stored), change.line, tuple(
                     (name, self.written(table, name, old), self.written(table, name, new)) for name, (old, new) in differences.items())))
                 return
+        if change.unread:
+            self.unread.add((table.name, key))
         self.after.tables[table.name][key] = row
         self.out.updated.setdefault(table.name, {})[key] = differences
         self.lines[table.name, key] = change.line
@@ -398,7 +421,7 @@ class _Laying:
             for row in rows:
                 for column, to in columns:
                     value = row[column.name]
-                    if value is not None and value not in self.after.tables[to]:
+                    if value is not None and value not in self.after.tables[to] and (to, value) not in self.refused:
                         retired = self.before.retired.get((to, value))
                         sentence = retired.sentence() if retired else f"no {TABLES[to].noun} has that id, in the register or in this file."
                         self.fault(name, row["_key"], column.name, value, sentence)
@@ -413,10 +436,12 @@ class _Laying:
         been: dict[str, set[str]] = {}
         for fitting in self.after.tables["installations"].values():
             position = self.after.tables["positions"].get(fitting["position_id"])
-            if fitting["part_id"] in parts and not fitting["temporary"] and position:
-                been.setdefault(fitting["part_id"], set()).add(position["vehicle_id"])
+            if fitting["part_id"] in parts and not fitting["temporary"]:
+                been.setdefault(fitting["part_id"], set()).add(position["vehicle_id"] if position else UNKNOWN)
         for row in waiting:
             vehicles = been.get(row["part_id"], set())
+            if UNKNOWN in vehicles:
+                continue  # a position is at fault, and told of there
             if len(vehicles) == 1:
                 row["original_to"] = next(iter(vehicles))
                 difference = self.out.updated.get("assessments", {}).get(row["_key"])

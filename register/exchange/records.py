@@ -66,6 +66,7 @@ class Change:
     """One row of a change set. action: ``put`` (create or change) or ``strike``.
 
     values: only the columns given; None clears. line: the row in a file, for messages. row_id: as given.
+    unread: columns whose cells could not be read; they are told of already, and what only follows is not told.
     """
 
     table: str
@@ -73,6 +74,7 @@ class Change:
     row_id: str | None = None
     line: int | None = None
     action: str = "put"
+    unread: tuple[str, ...] = ()
 
 
 

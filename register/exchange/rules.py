@@ -5,7 +5,7 @@ Only what a change touches is looked at again: the parts, positions and vehicles
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,16 +35,20 @@ class Stay:
     removed: Span | None
 
 
-def check(register: Register, touched: Mapping[str, set[str]], *, before: Register, struck: Mapping[str, list[str]], drafts: set[str]) -> list[Problem]:
-    """Every problem of the touched rows. touched: table to keys, as created or updated."""
-    checker = _Checker(register, touched, before, struck)
+def check(register: Register, touched: Mapping[str, set[str]], *, before: Register, struck: Mapping[str, list[str]], drafts: set[str],
+          unread: Set[tuple[str, str]] = frozenset()) -> list[Problem]:
+    """Every problem of the touched rows. touched: table to keys, as created or updated. unread: (table, key) of rows with
+    a cell that could not be read: what only follows from that is no problem."""
+    checker = _Checker(register, touched, before, struck, unread)
     return [*checker.vehicles(), *checker.positions(), *checker.trees(), *checker.stays(), *checker.parts(), *checker.citations(drafts),
             *checker.movements(), *checker.tags(), *checker.twins()]
 
 
 class _Checker:
-    def __init__(self, register: Register, touched: Mapping[str, set[str]], before: Register, struck: Mapping[str, list[str]]) -> None:
+    def __init__(self, register: Register, touched: Mapping[str, set[str]], before: Register, struck: Mapping[str, list[str]],
+                 unread: Set[tuple[str, str]]) -> None:
         self.register = register
+        self.unread = unread
         self.tables = register.tables
         self.touched = touched
         self.before = before
@@ -147,7 +151,9 @@ class _Checker:
             if position is None or not (row["position_id"] in self.by_position or row["part_id"] in self.by_part):
                 continue
             touched = row["_key"] in self.touched["installations"] or position["vehicle_id"] in retimed or position["_key"] in self.touched["positions"]
-            stay = self.stay(row, position)
+            stay = None if ("installations", row["_key"]) in self.unread else self.stay(row, position)
+            if stay is None:
+                continue
             if isinstance(stay, Problem):
                 if touched:
                     yield stay
@@ -157,10 +163,11 @@ class _Checker:
         yield from self.doubles(resolved, self.by_part, "part_id", "the part is certainly in two positions")
         self.resolved = resolved
 
-    def stay(self, row: Row, position: Row) -> Stay | Problem:
+    def stay(self, row: Row, position: Row) -> Stay | Problem | None:
+        """None where the vehicle or its built date is at fault, and told of there."""
         built = self.built(position["vehicle_id"])
-        if built is None or built.earliest == BEGINNING:
-            return Problem("installations", row["_key"], "position_id", row["position_id"], "the vehicle's built date must be settled first.")
+        if built is None or built.earliest == BEGINNING or built.latest == END:
+            return None
         seen = row["seen_on"]
         try:
             fit, out = resolve(row["fitted"], read_day(seen.edtf).toordinal() if seen else None, row["removed"], built)
@@ -198,7 +205,7 @@ class _Checker:
         for row in self.tables["assessments"].values():
             if row["part_id"] not in self.part_keys or row["state"] != "accepted":
                 continue
-            if row["status"] == "restored" and row["fraction"] is None and row["part_id"] not in treated:
+            if row["status"] == "restored" and row["fraction"] is None and row["part_id"] not in treated and ("assessments", row["_key"]) not in self.unread:
                 yield Problem("assessments", row["_key"], "fraction", "", "a restored part needs the fraction that survives, or treatments that give it.")
             day = row["part_id"], row["assessed_on"].edtf
             if day in accepted:
@@ -279,7 +286,7 @@ class _Checker:
             owners: dict[tuple[Any, ...], str] = {}
             for key, row in self.tables[name].items():
                 natural = natural_key(table, row)
-                if natural in keys and owners.setdefault(natural, key) != key:
+                if (name, key) not in self.unread and natural in keys and owners.setdefault(natural, key) != key:
                     at = key if key in self.touched[name] else owners[natural]
                     yield Problem(name, at, table.key[0], row[table.key[0]], f"it would become the twin of another {table.noun}: same {', '.join(table.key)}.")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from django.db import connection
@@ -44,9 +44,9 @@ def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user:
     """Read the file and apply it. keep: "file" or "register" where both changed. Raises Refused or Conflicted."""
     read = read_register_file(path)
     changes = changes_of(read)
-    if read.faults:
-        raise Refused([*read.faults, *_faults_of_the_rest(read, changes)])
-    photographs = _photographs(read, changes)
+    photographs, missing = _photographs(read, changes)
+    if read.faults or missing:
+        raise Refused([*read.faults, *missing, *_faults_of_the_rest(read, changes)])
     base_no, notes = _base(read)
     if dry_run:
         result = overlay(load_register(), changes, base_no=base_no, keep=keep)
@@ -65,23 +65,43 @@ def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user:
 
 def _faults_of_the_rest(read: ReadResult, changes: list[Change]) -> list[Fault]:
     """What is wrong with what could be read, so that one look at the file finds everything. A fault that only follows
-    from a cell told of already is left out: the same cell, or a reference to an id that could not be read."""
-    told = {(row.table, row.line, column) for rows in read.rows.values() for row in rows for column in row.bad}
+    from a cell told of already is left out: the same cell, or a reference to a row that could not be read."""
+    told: set[tuple[str, int | None, str]] = {(row.table, row.line, column) for rows in read.rows.values() for row in rows for column in row.bad}
     told |= {(fault.table, fault.row, fault.column) for fault in read.faults}
-    unread = {fault.table for fault in read.faults if fault.row is not None} | {fault.table for fault in read.faults if fault.table not in TABLES}
+    lost = _Lost(read)
     found = overlay(load_register(), [change for change in changes if change.values], base_no=None)
-    return [fault for fault in found.faults if (fault.table, fault.row, fault.column) not in told and not _follows(fault, unread)]
+    return [fault for fault in found.faults if (fault.table, fault.row, fault.column) not in told and not lost.explain(fault)]
 
 
-def _follows(fault: Fault, unread: set[str]) -> bool:
-    """Whether a reference may fail only because the row it refers to could not be read."""
-    column = TABLES[fault.table].by_name.get(fault.column)
-    return column is not None and column.kind == "ref" and (column.to in unread or not unread <= set(TABLES))
+class _Lost:
+    """What could not be read so far that nobody knows whether a reference to it is right: whole tables (a sheet whose name
+    is none may be any of those that are not there), rows without a key, rows whose id is misspelt."""
+
+    def __init__(self, read: ReadResult) -> None:
+        self.tables = {name for name in TABLES if not read.rows.get(name)} if any(fault.table not in TABLES for fault in read.faults) else set()
+        self.ids: set[tuple[str, str]] = set()
+        kept = {(row.table, row.line) for rows in read.rows.values() for row in rows}
+        for fault in read.faults:
+            table = TABLES.get(fault.table)
+            if table is None or (fault.table, fault.row) in kept:
+                continue
+            if fault.column == table.own_id:
+                self.ids.add((fault.table, _bare(fault.value)))
+            elif not read.rows.get(fault.table) or (not fault.column and fault.row != 1):
+                self.tables.add(fault.table)
+
+    def explain(self, fault: Fault) -> bool:
+        column = TABLES[fault.table].by_name.get(fault.column)
+        return column is not None and column.kind == "ref" and (column.to in self.tables or (column.to, _bare(fault.value)) in self.ids)
+
+
+def _bare(code: str) -> str:
+    return "".join(letter for letter in code.casefold() if letter.isalnum())
 
 
 def changes_of(read: ReadResult) -> list[Change]:
     """The change set that a file amounts to."""
-    return [Change(row.table, row.values, row.row_id, row.line) for rows in read.rows.values() for row in rows]
+    return [Change(row.table, row.values, row.row_id, row.line, unread=row.bad) for rows in read.rows.values() for row in rows]
 
 
 def report(result: Overlaid, notes: list[str]) -> ImportReport:
@@ -109,9 +129,9 @@ def _base(read: ReadResult) -> tuple[int | None, list[str]]:
         raise Refused([Fault("export", 2, "change_no", str(read.export.get("change_no")), "a whole number is expected.")]) from None
 
 
-def _photographs(read: ReadResult, changes: list[Change]) -> list[Path]:
-    """The picture files named, each beside the tables; fills in their SHA-256. Raises Refused where one is missing or
-    is not the file that was meant."""
+def _photographs(read: ReadResult, changes: list[Change]) -> tuple[list[Path], list[Fault]]:
+    """The picture files named, each beside the tables, and a fault for each that is missing or is not the file that was
+    meant; fills in their SHA-256."""
     files: list[Path] = []
     faults: list[Fault] = []
     for at, change in enumerate(changes):
@@ -130,7 +150,5 @@ def _photographs(read: ReadResult, changes: list[Change]) -> list[Path]:
         if told and told != found:
             faults.append(Fault("photographs", change.line, "sha256", told, "the file beside the tables is another one."))
         files.append(path)
-        changes[at] = Change("photographs", {**change.values, "sha256": found}, change.row_id, change.line)
-    if faults:
-        raise Refused(faults)
-    return files
+        changes[at] = replace(change, values={**change.values, "sha256": found})
+    return files, faults

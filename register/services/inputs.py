@@ -157,7 +157,7 @@ def inputs_from(register: Register, vehicle_key: str) -> VehicleInputs:
         [(key, one["visibility"], one["significance"], one["wear_part"], *ends(one, "design_mass")) for key, one in positions.items()],
         [(key, *ends(tables["parts"][key], "mass"), tables["parts"][key]["disposal"], edtf(tables["parts"][key]["disposal_date"])) for key in parts],
         [(one["position_id"], one["part_id"], *place_of(one), edtf(one["fitted"]), edtf(one["seen_on"]), edtf(one["removed"]), one["temporary"], one["visibility"] or "")
-         for one in tables["installations"].values() if one["part_id"] in parts or one["position_id"] in elsewhere and not one["temporary"]],
+         for one in tables["installations"].values() if one["part_id"] in parts or (one["position_id"] in elsewhere and not one["temporary"])],
         [(one["part_id"], one["assessed_on"].edtf, one["status"], one["original_to"], edtf(one["original_since"]), *ends(one, "fraction"))
          for one in tables["assessments"].values() if one["part_id"] in parts and one["state"] == "accepted"],
         [(one["part_id"], one["date"].edtf, *ends(one, "replaced")) for one in tables["treatments"].values() if one["part_id"] in parts],

@@ -120,6 +120,25 @@ def test_faults_of_cells_and_faults_of_rules_are_told_together(tmp_path):
     assert {fault.table for fault in refusal.value.faults} == {"parts", "installations", "citations"}
 
 
+def test_what_is_independent_of_a_fault_is_told_and_what_only_follows_is_not(tmp_path):
+    """A part that is nowhere is told though another part has a fault; a removal that cannot be read is not taken for
+    none, a vehicle at fault is not also missing, and neither is what it does not say of its positions."""
+    more = {
+        "vehicles": [{"vehicle_id": "L3", "name": "x", "kind": "tram", "built": "1900"}, {"vehicle_id": "L4", "name": "y", "kind": "wagon", "built": "after 1900"}],
+        "positions": [{"position_id": "H1", "vehicle_id": "L3", "name": "x", "visibility": "hidden"}, {"position_id": "H2", "vehicle_id": "L4", "name": "x", "visibility": "hidden"}],
+        "parts": [{"part_id": "P8", "name": "x", "mass": "12 T"}, {"part_id": "P9", "name": "y", "disposal": "scrapped", "disposal_date": "1990"}],
+        "installations": [fitted("G1", "NOWHERE", "1900"), fitted("G1", "P9", "1891", removed="1900s"), fitted("H1", "P8", "1901"), fitted("H2", "P3", "1901")],
+        "assessments": [assessed("P8", "original"), assessed("P9", "restored", fraction_low="x", fraction_high="0.5")],
+        "photographs": [{"file": "nowhere.jpg", "part_id": "P1"}],
+    }
+    with pytest.raises(Refused) as refusal:
+        import_register(write_folder(tmp_path / "sheet", tiny(**more)))
+    assert {(fault.table, fault.column, fault.value) for fault in refusal.value.faults} == {
+        ("vehicles", "kind", "tram"), ("vehicles", "built", "after 1900"), ("parts", "mass", "12 T"), ("installations", "part_id", "NOWHERE"),
+        ("installations", "removed", "1900s"), ("assessments", "fraction_low", "x"), ("photographs", "file", "nowhere.jpg"),
+    }
+
+
 def test_a_fault_that_only_follows_from_another_is_not_told(tmp_path):
     """P 9 cannot be read, so that nothing is called P9 is no news."""
     more = {"parts": [{"part_id": "P 9", "name": "x"}], "installations": [fitted("G1", "P9", "1900")]}
