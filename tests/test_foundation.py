@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.demo_register import plant_demo_register
+
 ROOT = Path(__file__).resolve().parent.parent
 LOCKS = [ROOT / "requirements" / name for name in ("runtime.txt", "dev.txt")]
 KEPT = ("register", "templates", "tests", "fixtures", "docs", "requirements", ".ci")
@@ -95,6 +97,27 @@ def test_the_python_that_runs_is_one_that_the_project_promises():
     wanted = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["requires-python"]
     assert wanted == ">=3.11,<3.14"
     assert (3, 11) <= sys.version_info[:2] < (3, 14)
+
+
+# The tests
+
+
+@pytest.mark.django_db
+def test_the_demo_register_that_tests_are_given_is_the_one_that_an_import_makes(tmp_path):
+    """Copied rows and imported rows are exported alike, history is as long, and numbers go on where they were."""
+    from builders import empty_the_register, read_folder
+
+    from register.models import Act, Part
+    from register.services.export_register import export_register
+
+    told = []
+    for name in ("first", "second", "third"):  # whichever of them imports, the others copy
+        plant_demo_register()
+        export_register(tmp_path / name)
+        told.append((read_folder(tmp_path / name), Part.history.count(), Act.objects.count()))
+        empty_the_register()
+    assert told[0] == told[1] == told[2]
+    assert told[0][1] == len(told[0][0]["parts"]) > 100
 
 
 # The files

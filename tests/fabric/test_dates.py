@@ -282,7 +282,7 @@ def oracle_day(moment: object) -> int:
 
 
 @pytest.mark.outside
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(known_elsewhere)
 def test_the_strict_days_are_those_of_another_edtf_library(stored):
     # python-edtf 5.0.2, strict bounds; its padding of marked dates is its own, and it accepts days that do not exist
@@ -291,7 +291,7 @@ def test_the_strict_days_are_those_of_another_edtf_library(stored):
     assert (span.earliest, span.latest) == (oracle_day(other.lower_strict()), oracle_day(other.upper_strict()))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(stored_dates)
 @example("[1904-02-29..]")
 @example("1899-12-31?")
@@ -301,21 +301,21 @@ def test_a_stored_date_is_read_as_itself_and_its_best_day_lies_in_its_span(store
     assert span.earliest <= span.best <= span.latest
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(strict_dates | decades, st.sampled_from("~?%"))
 def test_doubt_widens_on_both_sides(stored, mark):
     strict, wide = span_of(stored), span_of(stored + mark)
     assert wide.earliest < strict.earliest <= strict.latest < wide.latest
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(stored_dates)
 def test_what_is_printed_reads_back_as_the_same_days(stored):
     assume(stored[2:4] != "0X" or len(stored) == 4)  # a marked decade such as 190X~ has no words of its own
     assert span_of(read_date(in_words(stored)).edtf) == span_of(stored)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(plain_days)
 def test_a_day_is_the_same_in_every_way_of_writing_it(moment):
     for text in (moment.isoformat(), day_in_words(moment), f"{moment.day}/{moment.month}/{moment.year}", f"{moment:%d/%m/%Y}"):
@@ -323,7 +323,7 @@ def test_a_day_is_the_same_in_every_way_of_writing_it(moment):
         assert span_of(read_date(text).edtf) == (moment.toordinal(),) * 3
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(strict_dates)
 def test_before_and_from_leave_no_gap_and_do_not_overlap(stored):
     assume(stored[:4] not in ("1500", "2200"))  # their neighbours are outside the years that can be written
@@ -334,7 +334,7 @@ def test_before_and_from_leave_no_gap_and_do_not_overlap(stored):
     assert by.latest + 1 == after.earliest == span_of(stored).latest + 1
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.text(max_size=40) | st.text(alphabet="0123456789-–/.[]{},~?%Xx cbetwnormay'", max_size=30))
 @example("between and")
 @example("[]")

@@ -368,20 +368,20 @@ def test_a_mass_is_said_in_workshop_units_to_the_nearest_pound(grams, words):
 # --- laws ---
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.integers(0, 10**9))
 def test_a_mass_written_reads_back_the_same(grams):
     assert read_mass(write_mass(grams)) == Interval.exactly(grams)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.integers(0, 10**6))
 def test_a_share_written_reads_back_the_same(millionths):
     assert read_fraction(write_fraction(millionths)) == millionths
 
 
 @pytest.mark.outside
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.integers(1, 2_200_000))
 def test_workshop_units_read_back_as_the_same_pounds(pounds):
     grams = grams_of_pounds(pounds)  # decimal arithmetic of the standard library, pound of 1959
@@ -389,7 +389,7 @@ def test_workshop_units_read_back_as_the_same_pounds(pounds):
     assert read_mass(in_workshop_units(grams)) == Interval.exactly(grams)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.decimals(0, 9999, places=3), st.decimals(0, 9999, places=3), st.sampled_from(["kg", "lb", "cwt", "g"]))
 @example(Decimal("0.001"), Decimal("0.002"), "g")
 def test_a_range_holds_its_best_value_the_middle(one, other, unit):
@@ -400,14 +400,14 @@ def test_a_range_holds_its_best_value_the_middle(one, other, unit):
     assert abs(2 * found.best - found.low - found.high) <= 2  # three roundings to the gram
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.integers(0, 9999), st.integers(0, 100))
 def test_a_tolerance_lies_evenly_about_the_best_value(kilograms, percent):
     found = read_mass(f"{kilograms} kg ±{percent}%")
     assert found.best - found.low == found.high - found.best == kilograms * 10 * percent
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(st.integers(0, 9999), st.integers(0, 31), st.integers(0, 31))
 def test_mixed_numbers_and_decimals_agree(whole, part, thirty_seconds):
     typed = f"{whole} {part}/32 in"
@@ -417,7 +417,7 @@ def test_mixed_numbers_and_decimals_agree(whole, part, thirty_seconds):
     assert found.low <= found.best <= found.high
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.text(max_size=40) | st.text(alphabet="0123456789 .,/-±%+'\"kgtcwqrslbozinfmTe½to", max_size=30))
 @example("/")
 @example(".")

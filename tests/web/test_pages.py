@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 from benchmarks.generate import register as generated
-from builders import DEMO, empty_the_register, planted, write_folder
+from builders import empty_the_register, planted, write_folder
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from register.models import Part, Vehicle
 from register.services.import_register import import_register
+from tests.demo_register import plant_demo_register
 
 pytestmark = pytest.mark.django_db
 
@@ -27,7 +28,7 @@ def said(answer):
 
 @pytest.fixture
 def demo():
-    import_register(DEMO)
+    plant_demo_register()
 
 
 @pytest.mark.parametrize("address", STAFF_PAGES)
