@@ -7,6 +7,7 @@ from typing import Any
 
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.db import models
 from django.http import HttpRequest
 
 from register.models import Act, ChangeSet, RetiredId, User
@@ -34,6 +35,7 @@ class PeopleWhoSignIn(UserAdmin):
 
 
 admin.site.register(User, PeopleWhoSignIn)
-for model in (*MODELS.values(), Act, ChangeSet, RetiredId):
+READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), Act, ChangeSet, RetiredId)
+for model in READ_ONLY:
     admin.site.register(model, ReadOnly)
 admin.site.site_header = admin.site.site_title = "Fabric register: people and records"

@@ -9,7 +9,7 @@ from django.db import DatabaseError
 
 
 @register(Tags.database)
-def history_is_append_only(databases: list[str] | None = None, **_: Any) -> list[CheckMessage]:
+def history_is_append_only(*, databases: Any = None, **_: Any) -> list[CheckMessage]:
     """Every append-only table has its triggers (checked where the database has been migrated)."""
     from django.db import connection
 
@@ -23,7 +23,14 @@ def history_is_append_only(databases: list[str] | None = None, **_: Any) -> list
         missing = missing_triggers()
     except DatabaseError as error:
         return [Error(f"The database cannot be read: {error}", id="register.E002")]
-    return [Error(f"The history table {table} can be changed: its triggers are missing.", hint="Run manage.py migrate.", id="register.E001") for table in missing]
+    return [
+        Error(
+            f"The history table {table} can be changed: its triggers are missing.",
+            hint="Run manage.py migrate.",
+            id="register.E001",
+        )
+        for table in missing
+    ]
 
 
 @register(Tags.security)

@@ -7,24 +7,103 @@ from typing import Any
 from register.models import User
 
 PUBLIC_COLUMNS: dict[str, tuple[str, ...]] = {
-    "vehicles": ("vehicle_id", "name", "number", "former_numbers", "kind", "builder", "works_number", "built", "gauge", "heritage_from",
-                 "empty_mass", "identity_basis", "in_fleet", "published", "summary"),
+    "vehicles": (
+        "vehicle_id",
+        "name",
+        "number",
+        "former_numbers",
+        "kind",
+        "builder",
+        "works_number",
+        "built",
+        "gauge",
+        "heritage_from",
+        "empty_mass",
+        "identity_basis",
+        "in_fleet",
+        "published",
+        "summary",
+    ),
     "reference_periods": ("vehicle_id", "label", "date", "default", "reason"),
-    "positions": ("position_id", "vehicle_id", "parent_id", "name", "visibility", "significance", "significance_by", "significance_reason",
-                  "wear_part", "design_mass_low", "design_mass", "design_mass_high", "safety"),
-    "parts": ("part_id", "name", "material", "made", "maker", "marks", "date_mark", "quantity", "mass_low", "mass", "mass_high", "mass_basis",
-              "gross_mass", "hazards", "disposal", "disposal_date", "access", "public_note"),
+    "positions": (
+        "position_id",
+        "vehicle_id",
+        "parent_id",
+        "name",
+        "visibility",
+        "significance",
+        "significance_by",
+        "significance_reason",
+        "wear_part",
+        "design_mass_low",
+        "design_mass",
+        "design_mass_high",
+        "safety",
+    ),
+    "parts": (
+        "part_id",
+        "name",
+        "material",
+        "made",
+        "maker",
+        "marks",
+        "date_mark",
+        "quantity",
+        "mass_low",
+        "mass",
+        "mass_high",
+        "mass_basis",
+        "gross_mass",
+        "hazards",
+        "disposal",
+        "disposal_date",
+        "access",
+        "public_note",
+    ),
     "installations": ("position_id", "part_id", "fitted", "seen_on", "removed", "temporary", "visibility"),
-    "assessments": ("part_id", "assessed_on", "state", "status", "original_to", "original_since", "fraction_low", "fraction",
-                    "fraction_high", "pattern_basis", "assessor"),
+    "assessments": (
+        "part_id",
+        "assessed_on",
+        "state",
+        "status",
+        "original_to",
+        "original_since",
+        "fraction_low",
+        "fraction",
+        "fraction_high",
+        "pattern_basis",
+        "assessor",
+    ),
     "treatments": ("part_id", "date", "work", "replaced_low", "replaced", "replaced_high"),
     "sources": ("source_id", "kind", "title", "author", "date", "repository", "reference", "access"),
     "citations": ("part_id", "source_id", "supports", "locator", "assessed_on"),
-    "events": ("vehicle_id", "date", "kind", "title", "part_id", "until", "source_id", "reference", "holder", "access"),
+    "events": (
+        "vehicle_id",
+        "date",
+        "kind",
+        "title",
+        "part_id",
+        "until",
+        "source_id",
+        "reference",
+        "holder",
+        "access",
+    ),
     "places": ("place_id", "name", "parent_id", "access"),
     "movements": ("part_id", "moved_on", "place_id", "with_part", "due_back"),
     "people": ("person_id", "name", "role"),
-    "photographs": ("file", "sha256", "vehicle_id", "part_id", "source_id", "caption", "credit", "licence", "taken", "access"),
+    "photographs": (
+        "file",
+        "sha256",
+        "vehicle_id",
+        "part_id",
+        "source_id",
+        "caption",
+        "credit",
+        "licence",
+        "taken",
+        "access",
+    ),
 }
 """What the public may read, where the row itself may be read. A person's ``name`` is given as ``public_as``."""
 
@@ -69,12 +148,22 @@ def name_for(user: Any, person: Any) -> str:
     """What a signed-in person may read of somebody the register names: the name, or what he or she agreed to be called."""
     if person is None:
         return ""
-    if may(user, "read persons' names") or (getattr(user, "person_id", None) and user.person_id == person.key):
+    if may(user, "read persons' names") or (
+        getattr(user, "person_id", None) and user.person_id == person.key
+    ):
         return str(person.name)
     return person.public_as or "not to be named"
 
 
-OFFICE_COLUMNS = frozenset({("vehicles", "owner"), ("vehicles", "title_notes"), ("parts", "owner"), ("people", "name"), ("people", "consent")})
+OFFICE_COLUMNS = frozenset(
+    {
+        ("vehicles", "owner"),
+        ("vehicles", "title_notes"),
+        ("parts", "owner"),
+        ("people", "name"),
+        ("people", "consent"),
+    }
+)
 """What only the office reads of a record that others may read."""
 
 
@@ -82,4 +171,10 @@ def history_for(user: Any, table: str, entries: list[dict[str, Any]]) -> list[di
     """A record's history without the columns that the reader may not read."""
     if may(user, "read who owns it"):
         return entries
-    return [{**entry, "differences": [one for one in entry["differences"] if (table, one[0]) not in OFFICE_COLUMNS]} for entry in entries]
+    return [
+        {
+            **entry,
+            "differences": [one for one in entry["differences"] if (table, one[0]) not in OFFICE_COLUMNS],
+        }
+        for entry in entries
+    ]

@@ -41,7 +41,9 @@ def _kept_secret() -> str:
 SECRET_KEY = env.str("SECRET_KEY", default="") or _kept_secret()
 PUBLIC_BASE_URL = env.str("PUBLIC_BASE_URL", default="").rstrip("/")
 _public = urlsplit(PUBLIC_BASE_URL)
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=[_public.hostname] if _public.hostname else ["127.0.0.1", "localhost", "[::1]"])
+ALLOWED_HOSTS = env.list(
+    "ALLOWED_HOSTS", default=[_public.hostname] if _public.hostname else ["127.0.0.1", "localhost", "[::1]"]
+)
 SITE_NAME = env.str("SITE_NAME", default="Fabric register")
 
 INSTALLED_APPS = [
@@ -92,7 +94,9 @@ DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA / 'regi
 _db = DATABASES["default"]
 _options = _db.setdefault("OPTIONS", {})
 _SQLITE = sqlite3.sqlite_version_info
-SQLITE_WAL_IS_SAFE = _SQLITE >= (3, 51, 3) or (3, 50, 7) <= _SQLITE < (3, 51) or (3, 44, 6) <= _SQLITE < (3, 45)
+SQLITE_WAL_IS_SAFE = (
+    _SQLITE >= (3, 51, 3) or (3, 50, 7) <= _SQLITE < (3, 51) or (3, 44, 6) <= _SQLITE < (3, 45)
+)
 """SQLite before these versions can corrupt a WAL database that several processes use (docs/decisions)."""
 if _db["ENGINE"].endswith("sqlite3"):
     _options |= {
@@ -100,7 +104,9 @@ if _db["ENGINE"].endswith("sqlite3"):
         "timeout": 20,
         "init_command": f"PRAGMA journal_mode={'WAL' if SQLITE_WAL_IS_SAFE else 'DELETE'}; PRAGMA synchronous=FULL;",
     }
-    _db["TEST"] = {"NAME": str(DATA / f"test-{os.getpid()}.sqlite3")}  # a live server's threads need a file, not memory
+    _db["TEST"] = {
+        "NAME": str(DATA / f"test-{os.getpid()}.sqlite3")
+    }  # a live server's threads need a file, not memory
 else:
     _db |= {"CONN_MAX_AGE": 60, "CONN_HEALTH_CHECKS": True, "ATOMIC_REQUESTS": False}
     _options |= {
@@ -135,7 +141,10 @@ STATIC_URL = "/static/"
 STATIC_ROOT = None
 WHITENOISE_USE_FINDERS = True  # serves the package's own files: nothing to collect, nothing to forget
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage", "OPTIONS": {"location": str(MEDIA_ROOT)}},
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": str(MEDIA_ROOT)},
+    },
     "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
 }
 JOBS_IN_BACKGROUND = True
@@ -151,7 +160,9 @@ SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_SSL_REDIRECT = _secure
 SECURE_HSTS_SECONDS = 31_536_000 if _secure else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _secure
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
+SECURE_PROXY_SSL_HEADER = (
+    ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
+)
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_BASE_URL] if _public.scheme else []

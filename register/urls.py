@@ -32,7 +32,9 @@ urlpatterns = [
     path("sign-out/", accounts.SignOut.as_view(), name="sign-out"),
     path("password/", accounts.ChangePassword.as_view(), name="change-password"),
     path("password/changed/", accounts.PasswordChanged.as_view(), name="password-changed"),
-    path("choose-password/<str:uidb64>/<str:token>/", accounts.ChoosePassword.as_view(), name="choose-password"),
+    path(
+        "choose-password/<str:uidb64>/<str:token>/", accounts.ChoosePassword.as_view(), name="choose-password"
+    ),
     path("id/", public.public_list, name="public-vehicles"),
     path("id/vehicles/<str:key>/", public.public_vehicle, name="public-vehicle"),
     path("admin/login/", login_not_required(RedirectView.as_view(pattern_name="sign-in", query_string=True))),

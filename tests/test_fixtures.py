@@ -22,7 +22,19 @@ from django.db import transaction
 from django.test import override_settings
 from PIL import Image
 
-from register.fabric.vocabulary import DISPOSAL, EVENT_KINDS, HAZARDS, MASS_BASIS, PATTERN_BASIS, SAFETY, SIGNIFICANCE, SOURCE_KINDS, STATES, STATUSES, VISIBILITY
+from register.fabric.vocabulary import (
+    DISPOSAL,
+    EVENT_KINDS,
+    HAZARDS,
+    MASS_BASIS,
+    PATTERN_BASIS,
+    SAFETY,
+    SIGNIFICANCE,
+    SOURCE_KINDS,
+    STATES,
+    STATUSES,
+    VISIBILITY,
+)
 from register.services.drawings import load_drawings
 from register.services.import_register import import_register
 from register.services.loading import load_register

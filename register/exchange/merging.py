@@ -25,7 +25,9 @@ def merge(table: Table, stored: Row | None, given: Mapping[str, Any]) -> tuple[R
     trios = TRIOS[table.name]
     for name, value in defaults.items():
         ends = (row[f"{name}_low"], row[f"{name}_high"]) if name in trios else ()
-        if row[name] is None and all(end is None for end in ends):  # two ends without a best mean their middle
+        if row[name] is None and all(
+            end is None for end in ends
+        ):  # two ends without a best mean their middle
             row[name] = value
     if stored is not None:
         _keep_what_an_empty_cell_does_not_clear(table, stored, given, row)
@@ -36,7 +38,9 @@ def merge(table: Table, stored: Row | None, given: Mapping[str, Any]) -> tuple[R
     return row, problems
 
 
-def _keep_what_an_empty_cell_does_not_clear(table: Table, stored: Row, given: Mapping[str, Any], row: Row) -> None:
+def _keep_what_an_empty_cell_does_not_clear(
+    table: Table, stored: Row, given: Mapping[str, Any], row: Row
+) -> None:
     """A tag is made here and ``original to`` is worked out here: leaving their cells empty asks for no change."""
     if "tag" in given and given["tag"] is None and "tag" in table.by_name:
         row["tag"] = stored["tag"]
@@ -54,7 +58,13 @@ def _settle_trio(row: Row, given: Mapping[str, Any], name: str, stored: Row | No
     best, low, high = row[name], row[low_name], row[high_name]
     for end, value in ((low_name, low), (high_name, high)):
         if value is not None and not isinstance(value, int) and not value.is_exact:
-            return [(end, None, f"an end is one value; write a range into {name}, and leave {low_name} and {high_name} empty.")]
+            return [
+                (
+                    end,
+                    None,
+                    f"an end is one value; write a range into {name}, and leave {low_name} and {high_name} empty.",
+                )
+            ]
     if best is not None and not isinstance(best, int) and not best.is_exact:
         if given.get(low_name) is not None or given.get(high_name) is not None:
             return [(name, None, f"it holds a range, so {low_name} and {high_name} must be empty.")]

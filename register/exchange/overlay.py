@@ -42,7 +42,9 @@ class Conflict:
 
     def __str__(self) -> str:
         where = f" row {self.line}" if self.line else ""
-        what = "; ".join(f'{column}: register "{ours}", file "{theirs}"' for column, ours, theirs in self.differences)
+        what = "; ".join(
+            f'{column}: register "{ours}", file "{theirs}"' for column, ours, theirs in self.differences
+        )
         return f"{self.table}{where} {self.code}: changed in the register since the file was written. {what}"
 
 
@@ -71,8 +73,14 @@ class Overlaid:
 
     @property
     def changes_anything(self) -> bool:
-        return bool(any(self.created.values()) or any(self.updated.values()) or any(self.struck.values()) or self.new_drafts
-                    or self.changed_drafts or self.accepted_drafts)
+        return bool(
+            any(self.created.values())
+            or any(self.updated.values())
+            or any(self.struck.values())
+            or self.new_drafts
+            or self.changed_drafts
+            or self.accepted_drafts
+        )
 
     def touched(self) -> dict[str, set[str]]:
         return {name: {*self.created.get(name, ()), *self.updated.get(name, ())} for name in ORDER}
@@ -82,7 +90,9 @@ Keep = str | Mapping[str, str]
 """Who wins a conflict: "file", "register", "" (nobody yet), or one of these for each ``table:key``."""
 
 
-def overlay(register: Register, changes: Iterable[Change], *, base_no: int | None = None, keep: Keep = "") -> Overlaid:
+def overlay(
+    register: Register, changes: Iterable[Change], *, base_no: int | None = None, keep: Keep = ""
+) -> Overlaid:
     """The register with the changes laid over it.
 
     base_no: the change_no that the author saw; a record changed since and differing is a conflict unless ``keep``
@@ -125,8 +135,14 @@ class _Laying:
         if self.out.struck:
             self.check_nothing_refers_to_the_struck()
             self.check_what_is_merged_into()
-        problems = rules.check(self.after, self.out.touched(), before=self.before, struck=self.out.struck, drafts=set(self.out.new_drafts + self.out.changed_drafts),
-                               unread=self.unread)
+        problems = rules.check(
+            self.after,
+            self.out.touched(),
+            before=self.before,
+            struck=self.out.struck,
+            drafts=set(self.out.new_drafts + self.out.changed_drafts),
+            unread=self.unread,
+        )
         for problem in problems:
             self.fault(problem.table, problem.key, problem.column, problem.value, problem.message)
         self.out.faults.sort(key=lambda fault: (WRITE_ORDER.index(fault.table), fault.row or 0))
@@ -154,12 +170,16 @@ class _Laying:
             return self.find_by_id(table, given)
         if table.row_id and change.row_id:
             key = key_of(change.row_id)
-            if key in self.before.tables[table.name] or (table.name == "assessments" and key in self.before.drafts):
+            if key in self.before.tables[table.name] or (
+                table.name == "assessments" and key in self.before.drafts
+            ):
                 return key
             if (table.name, key) in self.before.retired:
                 raise ValueError(self.before.retired[table.name, key].sentence())
             if self.before.any_rows(table.name) or (table.name == "assessments" and self.before.drafts):
-                raise ValueError(f"no {table.noun} of this register has that row_id. Leave it empty for a new row.")
+                raise ValueError(
+                    f"no {table.noun} of this register has that row_id. Leave it empty for a new row."
+                )
             return None
         present = tuple(name for name in table.key if name in given)
         probe = dict(given)
@@ -169,7 +189,9 @@ class _Laying:
             probe["supports"] = True
         found = self.index(table, present).get(natural_key(table, probe, present), [])
         if len(found) > 1:
-            raise ValueError(f"{len(found)} rows of the register answer to this; give row_id, or {', '.join(n for n in table.key if n not in given)}.")
+            raise ValueError(
+                f"{len(found)} rows of the register answer to this; give row_id, or {', '.join(n for n in table.key if n not in given)}."
+            )
         if found:
             return found[0]
         return self.the_same_draft_once_accepted(table, probe)
@@ -199,8 +221,13 @@ class _Laying:
         try:
             key = self.find(table, change, given) if self.key_is_read(table, change) else None
         except ValueError as sentence:
-            self.fault_at(table.name, change.line, "row_id" if change.row_id else (table.own_id or table.key[0]),
-                          change.row_id or given.get(table.own_id or table.key[0]), str(sentence))
+            self.fault_at(
+                table.name,
+                change.line,
+                "row_id" if change.row_id else (table.own_id or table.key[0]),
+                change.row_id or given.get(table.own_id or table.key[0]),
+                str(sentence),
+            )
             return
         stored = self.stored(table, key)
         if self.is_second_time(table, change, given, key):
@@ -208,7 +235,11 @@ class _Laying:
         if stored is None:
             missing = missing_required(table, given)
         else:
-            missing = [column.name for column in table.columns if column.required and column.name in given and given[column.name] is None]
+            missing = [
+                column.name
+                for column in table.columns
+                if column.required and column.name in given and given[column.name] is None
+            ]
         for column in missing:
             self.fault_at(table.name, change.line, column, None, "it is needed and missing.")
         if missing:
@@ -219,7 +250,13 @@ class _Laying:
             loose = {table.by_name[name].trio for name in change.unread} - {""}
             problems = [problem for problem in problems if table.by_name[problem[0]].trio not in loose]
         for name, value, why in problems:
-            self.fault_at(table.name, change.line, name, value if value is not None else write_value(table.by_name[name], given.get(name)), why)
+            self.fault_at(
+                table.name,
+                change.line,
+                name,
+                value if value is not None else write_value(table.by_name[name], given.get(name)),
+                why,
+            )
         if problems:
             self.refuse(table, given)
             return
@@ -260,8 +297,13 @@ class _Laying:
         if (table.name, probe) in self.seen:
             first = self.seen[table.name, probe]
             where = f"row {first} of this file" if first else "this change"
-            self.fault_at(table.name, change.line, change.row_id and "row_id" or (table.own_id or table.key[0]),
-                          change.row_id or self.raw(given.get(table.own_id or table.key[0])), f"the same {table.noun} is in {where} already.")
+            self.fault_at(
+                table.name,
+                change.line,
+                (change.row_id and "row_id") or (table.own_id or table.key[0]),
+                change.row_id or self.raw(given.get(table.own_id or table.key[0])),
+                f"the same {table.noun} is in {where} already.",
+            )
             return True
         self.seen[table.name, probe] = change.line
         return False
@@ -286,8 +328,14 @@ class _Laying:
         self.out.created.setdefault(table.name, []).append(key)
         self.lines[table.name, key] = change.line
 
-    def change_row(self, table: Table, change: Change, key: str, stored: Row, row: Row, given: Mapping[str, Any]) -> None:
-        differences = {column.name: (stored[column.name], row[column.name]) for column in table.columns if not same(stored[column.name], row[column.name])}
+    def change_row(
+        self, table: Table, change: Change, key: str, stored: Row, row: Row, given: Mapping[str, Any]
+    ) -> None:
+        differences = {
+            column.name: (stored[column.name], row[column.name])
+            for column in table.columns
+            if not same(stored[column.name], row[column.name])
+        }
         if not differences:
             self.out.unchanged[table.name] += 1
             return
@@ -297,8 +345,18 @@ class _Laying:
                 self.out.unchanged[table.name] += 1
                 return
             if side != "file":
-                self.out.conflicts.append(Conflict(table.name, key, self.name_of(table, stored), change.line, tuple(
-                    (name, self.written(table, name, old), self.written(table, name, new)) for name, (old, new) in differences.items())))
+                self.out.conflicts.append(
+                    Conflict(
+                        table.name,
+                        key,
+                        self.name_of(table, stored),
+                        change.line,
+                        tuple(
+                            (name, self.written(table, name, old), self.written(table, name, new))
+                            for name, (old, new) in differences.items()
+                        ),
+                    )
+                )
                 return
         if change.unread:
             self.unread.add((table.name, key))
@@ -306,15 +364,27 @@ class _Laying:
         self.out.updated.setdefault(table.name, {})[key] = differences
         self.lines[table.name, key] = change.line
         for name, (old, new) in differences.items():
-            if old is not None and name in given and given[name] is None and (new is None or table.by_name[name].default):
-                self.out.cleared.append((table.name, self.name_of(table, stored), name, self.written(table, name, old)))
+            if (
+                old is not None
+                and name in given
+                and given[name] is None
+                and (new is None or table.by_name[name].default)
+            ):
+                self.out.cleared.append(
+                    (table.name, self.name_of(table, stored), name, self.written(table, name, old))
+                )
 
     def put_draft(self, table: Table, change: Change, key: str | None, stored: Row | None, row: Row) -> bool:
         """Drafts wait as stored change sets. Returns whether the row was dealt with here."""
         waiting = key is not None and key in self.before.drafts
         if row["state"] != "draft":
             if waiting and key is not None:
-                row |= {"_key": key, "_code": stored["_code"] if stored else key, "_act": 0, "_from_draft": True}
+                row |= {
+                    "_key": key,
+                    "_code": stored["_code"] if stored else key,
+                    "_act": 0,
+                    "_from_draft": True,
+                }
                 self.after.drafts.pop(key, None)
                 self.after.tables["assessments"][key] = row
                 self.out.created.setdefault("assessments", []).append(key)
@@ -345,7 +415,9 @@ class _Laying:
     def strike(self, table: Table, change: Change) -> None:
         key = key_of(change.row_id or str(change.values.get("key", "")))
         if key not in self.after.tables[table.name]:
-            self.fault_at(table.name, change.line, "row_id", key, f"there is no such {table.noun} to strike out.")
+            self.fault_at(
+                table.name, change.line, "row_id", key, f"there is no such {table.noun} to strike out."
+            )
             return
         if change.values.get("merged_into"):
             self.out.merged.setdefault(table.name, {})[key] = key_of(str(change.values["merged_into"]))
@@ -357,19 +429,34 @@ class _Laying:
         for name, aliases in self.out.merged.items():
             for key, into in aliases.items():
                 if into not in self.after.tables[name]:
-                    self.fault_at(name, None, "merged_into", into, f"there is no such {TABLES[name].noun} for {self.before.code(name, key)} to be merged into.")
+                    self.fault_at(
+                        name,
+                        None,
+                        "merged_into",
+                        into,
+                        f"there is no such {TABLES[name].noun} for {self.before.code(name, key)} to be merged into.",
+                    )
                 aliases[key] = self.after.code(name, into)
 
     def check_nothing_refers_to_the_struck(self) -> None:
         for name in ORDER:
             table = TABLES[name]
-            columns = [(column.name, target_table(column)) for column in table.columns if target_table(column) in self.out.struck]
+            columns = [
+                (column.name, target_table(column))
+                for column in table.columns
+                if target_table(column) in self.out.struck
+            ]
             struck = {column: set(self.out.struck[to]) for column, to in columns}
             for row in self.after.tables[name].values() if columns else ():
                 for column, to in columns:
                     if row[column] in struck[column]:
-                        self.fault_at(to, None, "", self.before.code(to, row[column]),
-                                      f"{TABLES[to].noun} cannot be struck out while {table.noun} {self.name_of(table, row)} refers to it.")
+                        self.fault_at(
+                            to,
+                            None,
+                            "",
+                            self.before.code(to, row[column]),
+                            f"{TABLES[to].noun} cannot be struck out while {table.noun} {self.name_of(table, row)} refers to it.",
+                        )
 
     # --- references ------------------------------------------------------------------------------------------
 
@@ -400,10 +487,21 @@ class _Laying:
         return self.names[fold(value)]
 
     def make_person(self, name: str) -> str:
-        stem = re.sub(r"[^a-z0-9]+", "-", unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()).strip("-")[:30] or "person"
+        stem = (
+            re.sub(
+                r"[^a-z0-9]+",
+                "-",
+                unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower(),
+            ).strip("-")[:30]
+            or "person"
+        )
         people, retired = self.after.tables["people"], self.before.retired
         candidates = (stem if number == 1 else f"{stem}-{number}" for number in range(1, 1_000_000))
-        key = next(candidate for candidate in candidates if candidate not in people and ("people", candidate) not in retired)
+        key = next(
+            candidate
+            for candidate in candidates
+            if candidate not in people and ("people", candidate) not in retired
+        )
         row, _ = merge(TABLES["people"], None, {"person_id": key, "name": name})
         self.create(TABLES["people"], Change("people", {}), row)
         return key
@@ -421,15 +519,28 @@ class _Laying:
             for row in rows:
                 for column, to in columns:
                     value = row[column.name]
-                    if value is not None and value not in self.after.tables[to] and (to, value) not in self.refused:
+                    if (
+                        value is not None
+                        and value not in self.after.tables[to]
+                        and (to, value) not in self.refused
+                    ):
                         retired = self.before.retired.get((to, value))
-                        sentence = retired.sentence() if retired else f"no {TABLES[to].noun} has that id, in the register or in this file."
+                        sentence = (
+                            retired.sentence()
+                            if retired
+                            else f"no {TABLES[to].noun} has that id, in the register or in this file."
+                        )
                         self.fault(name, row["_key"], column.name, value, sentence)
 
     def resolve_original_to(self) -> None:
         """``original_to`` left empty: the one vehicle in which the part has been, kept from now on."""
-        waiting = [row for key in self.out.touched()["assessments"] if (row := self.after.tables["assessments"][key])["state"] == "accepted"
-                   and row["status"] in HISTORIC and row["original_to"] is None]
+        waiting = [
+            row
+            for key in self.out.touched()["assessments"]
+            if (row := self.after.tables["assessments"][key])["state"] == "accepted"
+            and row["status"] in HISTORIC
+            and row["original_to"] is None
+        ]
         if not waiting:
             return
         parts = {row["part_id"] for row in waiting}
@@ -437,7 +548,9 @@ class _Laying:
         for fitting in self.after.tables["installations"].values():
             position = self.after.tables["positions"].get(fitting["position_id"])
             if fitting["part_id"] in parts and not fitting["temporary"]:
-                been.setdefault(fitting["part_id"], set()).add(position["vehicle_id"] if position else UNKNOWN)
+                been.setdefault(fitting["part_id"], set()).add(
+                    position["vehicle_id"] if position else UNKNOWN
+                )
         for row in waiting:
             vehicles = been.get(row["part_id"], set())
             if UNKNOWN in vehicles:
@@ -446,24 +559,43 @@ class _Laying:
                 row["original_to"] = next(iter(vehicles))
                 difference = self.out.updated.get("assessments", {}).get(row["_key"])
                 if difference is not None:
-                    difference["original_to"] = (difference.get("original_to", (None,))[0], row["original_to"])
+                    difference["original_to"] = (
+                        difference.get("original_to", (None,))[0],
+                        row["original_to"],
+                    )
                 continue
             names = ", ".join(self.after.code("vehicles", key) for key in sorted(vehicles))
-            why = f"the part has been in several vehicles ({names})" if vehicles else "the part has been in no vehicle"
-            self.fault("assessments", row["_key"], "original_to", None, f"{why}: say which vehicle it is original to.")
+            why = (
+                f"the part has been in several vehicles ({names})"
+                if vehicles
+                else "the part has been in no vehicle"
+            )
+            self.fault(
+                "assessments",
+                row["_key"],
+                "original_to",
+                None,
+                f"{why}: say which vehicle it is original to.",
+            )
 
     # --- faults ----------------------------------------------------------------------------------------------
 
     def fault(self, table: str, key: str, column: str, value: Any, message: str) -> None:
         line = self.lines.get((table, key))
         if line is None and not key.startswith(NEW) and message:
-            row = self.after.tables[table].get(key) or self.before.tables[table].get(key) or self.after.drafts.get(key)
+            row = (
+                self.after.tables[table].get(key)
+                or self.before.tables[table].get(key)
+                or self.after.drafts.get(key)
+            )
             if row is not None:
                 message = f"{self.name_of(TABLES[table], row)}: {message}"
         self.fault_at(table, line, column, self.written(TABLES[table], column, value), message)
 
     def fault_at(self, table: str, line: int | None, column: str, value: Any, message: str) -> None:
-        self.out.faults.append(Fault(table, line, column, "" if value is None else str(value), message[:1].upper() + message[1:]))
+        self.out.faults.append(
+            Fault(table, line, column, "" if value is None else str(value), message[:1].upper() + message[1:])
+        )
 
     def raw(self, value: Any) -> str:
         return "" if value is None else getattr(value, "text", str(value))
@@ -472,7 +604,7 @@ class _Laying:
         column = table.by_name.get(name)
         if value is None:
             return ""
-        if column is None or isinstance(value, str) and column.kind not in ("ref", "person"):
+        if column is None or (isinstance(value, str) and column.kind not in ("ref", "person")):
             return str(value)
         if column.kind == "ref" and value not in self.after.tables[column.to]:
             return self.typed.get(value, str(value))  # an id that is nowhere, as it was typed

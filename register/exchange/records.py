@@ -57,8 +57,14 @@ class Register:
         return bool(self.tables[table]) or bool(self.has_rows and self.has_rows(table))
 
     def copy(self) -> Register:
-        return Register({name: dict(rows) for name, rows in self.tables.items()}, dict(self.drafts), self.retired, self.change_no,
-                        self.register_id, self.has_rows)
+        return Register(
+            {name: dict(rows) for name, rows in self.tables.items()},
+            dict(self.drafts),
+            self.retired,
+            self.change_no,
+            self.register_id,
+            self.has_rows,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,6 @@ class Change:
     unread: tuple[str, ...] = ()
 
 
-
 def target_table(column: Column) -> str:
     """The table whose key a column holds, "" for none."""
     if column.kind == "ref":
@@ -91,10 +96,12 @@ def default_of(column: Column) -> Any:
 
 
 DEFAULTS: dict[str, dict[str, Any]] = {
-    table.name: {column.name: default_of(column) for column in table.columns if column.default} for table in TABLES.values()
+    table.name: {column.name: default_of(column) for column in table.columns if column.default}
+    for table in TABLES.values()
 }
 TRIOS: dict[str, tuple[str, ...]] = {
-    table.name: tuple(column.trio for column in table.columns if column.part == "best") for table in TABLES.values()
+    table.name: tuple(column.trio for column in table.columns if column.part == "best")
+    for table in TABLES.values()
 }
 
 
@@ -114,8 +121,13 @@ def natural_value(column: Column, value: Any) -> Any:
     return value.edtf if column.kind in ("date", "day") else value
 
 
-def natural_key(table: Table, row: Mapping[str, Any], columns: Iterable[str] | None = None) -> tuple[Any, ...]:
-    return tuple(natural_value(table.by_name[name], row.get(name)) for name in (table.key if columns is None else columns))
+def natural_key(
+    table: Table, row: Mapping[str, Any], columns: Iterable[str] | None = None
+) -> tuple[Any, ...]:
+    return tuple(
+        natural_value(table.by_name[name], row.get(name))
+        for name in (table.key if columns is None else columns)
+    )
 
 
 def joined_key(table: Table, row: Mapping[str, Any]) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from register.exchange.records import TAGGED, Register, Row
@@ -35,35 +36,77 @@ class Stay:
     removed: Span | None
 
 
-def check(register: Register, touched: Mapping[str, set[str]], *, before: Register, struck: Mapping[str, list[str]], drafts: set[str],
-          unread: Set[tuple[str, str]] = frozenset()) -> list[Problem]:
+def check(
+    register: Register,
+    touched: Mapping[str, set[str]],
+    *,
+    before: Register,
+    struck: Mapping[str, list[str]],
+    drafts: set[str],
+    unread: Set[tuple[str, str]] = frozenset(),
+) -> list[Problem]:
     """Every problem of the touched rows. touched: table to keys, as created or updated. unread: (table, key) of rows with
     a cell that could not be read: what only follows from that is no problem."""
     checker = _Checker(register, touched, before, struck, unread)
-    return [*checker.vehicles(), *checker.positions(), *checker.trees(), *checker.stays(), *checker.parts(), *checker.citations(drafts),
-            *checker.movements(), *checker.tags(), *checker.twins()]
+    return [
+        *checker.vehicles(),
+        *checker.positions(),
+        *checker.trees(),
+        *checker.stays(),
+        *checker.parts(),
+        *checker.citations(drafts),
+        *checker.movements(),
+        *checker.tags(),
+        *checker.twins(),
+    ]
 
 
 class _Checker:
-    def __init__(self, register: Register, touched: Mapping[str, set[str]], before: Register, struck: Mapping[str, list[str]],
-                 unread: Set[tuple[str, str]]) -> None:
+    def __init__(
+        self,
+        register: Register,
+        touched: Mapping[str, set[str]],
+        before: Register,
+        struck: Mapping[str, list[str]],
+        unread: Set[tuple[str, str]],
+    ) -> None:
         self.register = register
         self.unread = unread
         self.tables = register.tables
         self.touched = touched
         self.before = before
-        gone = [before.tables[name][key] for name in ("installations", "assessments", "treatments") for key in struck.get(name, ())]
-        changed = [row for name in ("installations", "assessments", "treatments", "citations") for row in self.rows(name)]
+        gone = [
+            before.tables[name][key]
+            for name in ("installations", "assessments", "treatments")
+            for key in struck.get(name, ())
+        ]
+        changed = [
+            row
+            for name in ("installations", "assessments", "treatments", "citations")
+            for row in self.rows(name)
+        ]
         self.part_keys = {*touched["parts"], *(row["part_id"] for row in (*changed, *gone))}
-        self.position_keys = {*touched["positions"], *(row["position_id"] for row in (*self.rows("installations"), *(row for row in gone if "position_id" in row)))}
+        self.position_keys = {
+            *touched["positions"],
+            *(
+                row["position_id"]
+                for row in (*self.rows("installations"), *(row for row in gone if "position_id" in row))
+            ),
+        }
         # an installation that moved from one position or part to another concerns both
         for key in touched["installations"]:
             old = before.tables["installations"].get(key)
             if old:
                 self.part_keys.add(old["part_id"])
                 self.position_keys.add(old["position_id"])
-        self.vehicle_keys = {*touched["vehicles"], *(row["vehicle_id"] for row in self.rows("reference_periods")),
-                             *(before.tables["reference_periods"][key]["vehicle_id"] for key in struck.get("reference_periods", ()))}
+        self.vehicle_keys = {
+            *touched["vehicles"],
+            *(row["vehicle_id"] for row in self.rows("reference_periods")),
+            *(
+                before.tables["reference_periods"][key]["vehicle_id"]
+                for key in struck.get("reference_periods", ())
+            ),
+        }
         if touched["vehicles"]:
             for position in self.tables["positions"].values():
                 if position["vehicle_id"] in touched["vehicles"]:
@@ -103,10 +146,22 @@ class _Checker:
                 continue
             built = span_of(vehicle["built"].edtf)
             if built.earliest == BEGINNING or built.latest == END:
-                yield Problem("vehicles", key, "built", vehicle["built"].text, 'when she was built needs both ends; write for example "between 1890 and 1895".')
+                yield Problem(
+                    "vehicles",
+                    key,
+                    "built",
+                    vehicle["built"].text,
+                    'when she was built needs both ends; write for example "between 1890 and 1895".',
+                )
                 continue
             if vehicle["empty_mass"] is not None and not vehicle["empty_mass"].interval.best:
-                yield Problem("vehicles", key, "empty_mass", vehicle["empty_mass"].text, "an empty mass is more than 0; leave it empty if it is not known.")
+                yield Problem(
+                    "vehicles",
+                    key,
+                    "empty_mass",
+                    vehicle["empty_mass"].text,
+                    "an empty mass is more than 0; leave it empty if it is not known.",
+                )
             yield from self.periods(vehicle, built, periods.get(key, []))
 
     def periods(self, vehicle: Row, built: Span, rows: list[Row]) -> Iterator[Problem]:
@@ -114,15 +169,33 @@ class _Checker:
         if len(rows) > 1 and len(marked) != 1:
             row = max(rows, key=lambda one: one["_key"] in self.touched["reference_periods"])
             found = "none is" if not marked else f"{len(marked)} are"
-            yield Problem("reference_periods", row["_key"], "default", "", f"{vehicle['_code']} has {len(rows)} reference periods and {found} marked default; mark exactly one.")
+            yield Problem(
+                "reference_periods",
+                row["_key"],
+                "default",
+                "",
+                f"{vehicle['_code']} has {len(rows)} reference periods and {found} marked default; mark exactly one.",
+            )
         for row in rows:
             if row["date"].edtf == AS_BUILT:
                 continue
             span = span_of(row["date"].edtf)
             if span.earliest == BEGINNING or span.latest == END:
-                yield Problem("reference_periods", row["_key"], "date", row["date"].text, 'a reference date needs both ends; write for example "between 1910 and 1914".')
+                yield Problem(
+                    "reference_periods",
+                    row["_key"],
+                    "date",
+                    row["date"].text,
+                    'a reference date needs both ends; write for example "between 1910 and 1914".',
+                )
             elif span.latest < built.earliest:
-                yield Problem("reference_periods", row["_key"], "date", row["date"].text, f"it ends before {vehicle['_code']} was built ({vehicle['built'].text}).")
+                yield Problem(
+                    "reference_periods",
+                    row["_key"],
+                    "date",
+                    row["date"].text,
+                    f"it ends before {vehicle['_code']} was built ({vehicle['built'].text}).",
+                )
 
     # --- positions, places ------------------------------------------------------------------------------------
 
@@ -131,15 +204,34 @@ class _Checker:
         moved = {key for key in self.touched["positions"] if key in self.before.tables["positions"]}
         for row in positions.values() if moved else self.rows("positions"):
             parent = positions.get(row["parent_id"] or "")
-            if parent and parent["vehicle_id"] != row["vehicle_id"] and (row["_key"] in self.touched["positions"] or parent["_key"] in self.touched["positions"]):
-                yield Problem("positions", row["_key"], "parent_id", row["parent_id"],
-                              f"that position is in another vehicle ({self.register.code('vehicles', parent['vehicle_id'])}).")
+            if (
+                parent
+                and parent["vehicle_id"] != row["vehicle_id"]
+                and (row["_key"] in self.touched["positions"] or parent["_key"] in self.touched["positions"])
+            ):
+                yield Problem(
+                    "positions",
+                    row["_key"],
+                    "parent_id",
+                    row["parent_id"],
+                    f"that position is in another vehicle ({self.register.code('vehicles', parent['vehicle_id'])}).",
+                )
 
     def trees(self) -> Iterator[Problem]:
         for table in ("positions", "places"):
-            parents = {key: row["parent_id"] for key, row in self.tables[table].items() if row["parent_id"]} if self.touched[table] else {}
+            parents = (
+                {key: row["parent_id"] for key, row in self.tables[table].items() if row["parent_id"]}
+                if self.touched[table]
+                else {}
+            )
             for key in cyclic(parents, self.touched[table]):
-                yield Problem(table, key, "parent_id", parents[key], f"a cycle: the {TABLES[table].noun} would be part of itself.")
+                yield Problem(
+                    table,
+                    key,
+                    "parent_id",
+                    parents[key],
+                    f"a cycle: the {TABLES[table].noun} would be part of itself.",
+                )
 
     # --- installations ----------------------------------------------------------------------------------------
 
@@ -148,9 +240,15 @@ class _Checker:
         retimed = self.touched["vehicles"]
         for row in self.tables["installations"].values():
             position = self.tables["positions"].get(row["position_id"])
-            if position is None or not (row["position_id"] in self.by_position or row["part_id"] in self.by_part):
+            if position is None or not (
+                row["position_id"] in self.by_position or row["part_id"] in self.by_part
+            ):
                 continue
-            touched = row["_key"] in self.touched["installations"] or position["vehicle_id"] in retimed or position["_key"] in self.touched["positions"]
+            touched = (
+                row["_key"] in self.touched["installations"]
+                or position["vehicle_id"] in retimed
+                or position["_key"] in self.touched["positions"]
+            )
             stay = None if ("installations", row["_key"]) in self.unread else self.stay(row, position)
             if stay is None:
                 continue
@@ -159,7 +257,9 @@ class _Checker:
                     yield stay
             else:
                 resolved[row["_key"]] = stay
-        yield from self.doubles(resolved, self.by_position, "position_id", "two parts are certainly in this position")
+        yield from self.doubles(
+            resolved, self.by_position, "position_id", "two parts are certainly in this position"
+        )
         yield from self.doubles(resolved, self.by_part, "part_id", "the part is certainly in two positions")
         self.resolved = resolved
 
@@ -170,12 +270,22 @@ class _Checker:
             return None
         seen = row["seen_on"]
         try:
-            fit, out = resolve(row["fitted"], read_day(seen.edtf).toordinal() if seen else None, row["removed"], built)
+            fit, out = resolve(
+                row["fitted"], read_day(seen.edtf).toordinal() if seen else None, row["removed"], built
+            )
         except ImpossibleDates as wrong:
-            return Problem("installations", row["_key"], wrong.column, row[wrong.column].text if row[wrong.column] else "", str(wrong))
+            return Problem(
+                "installations",
+                row["_key"],
+                wrong.column,
+                row[wrong.column].text if row[wrong.column] else "",
+                str(wrong),
+            )
         return Stay(row, fit, out)
 
-    def doubles(self, resolved: Mapping[str, Stay], groups: Mapping[str, list[Row]], column: str, sentence: str) -> Iterator[Problem]:
+    def doubles(
+        self, resolved: Mapping[str, Stay], groups: Mapping[str, list[Row]], column: str, sentence: str
+    ) -> Iterator[Problem]:
         """Two installations, stand-ins aside, that are both definite on one day: definite from fitted.latest until
         removed.earliest."""
         for rows in groups.values():
@@ -187,30 +297,61 @@ class _Checker:
                 start, end = stay.fitted.latest, END if stay.removed is None else stay.removed.earliest
                 if start < end and start != END:
                     certain.append((start, end, row))
-            certain.sort(key=lambda item: (item[0], item[1], item[2]["_key"] in self.touched["installations"], item[2]["_key"]))
-            for (_, end, first), (start, _, second) in zip(certain, certain[1:], strict=False):
+            certain.sort(
+                key=lambda item: (
+                    item[0],
+                    item[1],
+                    item[2]["_key"] in self.touched["installations"],
+                    item[2]["_key"],
+                )
+            )
+            for (_, end, first), (start, _, second) in pairwise(certain):
                 if start < end:
                     row = second if second["_key"] in self.touched["installations"] else first
                     other = first if row is second else second
                     what = "part_id" if column == "position_id" else "position_id"
                     name = self.register.code("parts" if what == "part_id" else "positions", other[what])
-                    yield Problem("installations", row["_key"], column, row[column],
-                                  f"{sentence} on the same day (the other is {name}). Date the removal of one, or mark a stand-in temporary.")
+                    yield Problem(
+                        "installations",
+                        row["_key"],
+                        column,
+                        row[column],
+                        f"{sentence} on the same day (the other is {name}). Date the removal of one, or mark a stand-in temporary.",
+                    )
 
     # --- parts and their assessments --------------------------------------------------------------------------
 
     def parts(self) -> Iterator[Problem]:
-        treated = {row["part_id"] for row in self.tables["treatments"].values() if row["part_id"] in self.part_keys}
+        treated = {
+            row["part_id"] for row in self.tables["treatments"].values() if row["part_id"] in self.part_keys
+        }
         accepted: dict[tuple[str, str], Row] = {}
         for row in self.tables["assessments"].values():
             if row["part_id"] not in self.part_keys or row["state"] != "accepted":
                 continue
-            if row["status"] == "restored" and row["fraction"] is None and row["part_id"] not in treated and ("assessments", row["_key"]) not in self.unread:
-                yield Problem("assessments", row["_key"], "fraction", "", "a restored part needs the fraction that survives, or treatments that give it.")
+            if (
+                row["status"] == "restored"
+                and row["fraction"] is None
+                and row["part_id"] not in treated
+                and ("assessments", row["_key"]) not in self.unread
+            ):
+                yield Problem(
+                    "assessments",
+                    row["_key"],
+                    "fraction",
+                    "",
+                    "a restored part needs the fraction that survives, or treatments that give it.",
+                )
             day = row["part_id"], row["assessed_on"].edtf
             if day in accepted:
                 newer = max((accepted[day], row), key=lambda one: one["_key"] in self.touched["assessments"])
-                yield Problem("assessments", newer["_key"], "assessed_on", row["assessed_on"].text, "the part has two accepted assessments on that day; withdraw one.")
+                yield Problem(
+                    "assessments",
+                    newer["_key"],
+                    "assessed_on",
+                    row["assessed_on"].text,
+                    "the part has two accepted assessments on that day; withdraw one.",
+                )
             accepted[day] = row
         for key in self.part_keys:
             part = self.tables["parts"].get(key)
@@ -219,7 +360,13 @@ class _Checker:
 
     def disposed(self, part: Row) -> Iterator[Problem]:
         if part["disposal_date"] is None:
-            yield Problem("parts", part["_key"], "disposal_date", "", f"it is {part['disposal']}: say when, even roughly.")
+            yield Problem(
+                "parts",
+                part["_key"],
+                "disposal_date",
+                "",
+                f"it is {part['disposal']}: say when, even roughly.",
+            )
             return
         gone = span_of(part["disposal_date"].edtf)
         for row in self.by_part.get(part["_key"], ()):
@@ -228,9 +375,21 @@ class _Checker:
                 continue
             where = self.register.code("positions", row["position_id"])
             if stay.removed is None:
-                yield Problem("parts", part["_key"], "disposal", part["disposal"], f"it is still fitted in {where}; give that installation its removal date.")
+                yield Problem(
+                    "parts",
+                    part["_key"],
+                    "disposal",
+                    part["disposal"],
+                    f"it is still fitted in {where}; give that installation its removal date.",
+                )
             elif gone.latest < stay.removed.earliest:
-                yield Problem("parts", part["_key"], "disposal_date", part["disposal_date"].text, f"that is before it was removed from {where} ({row['removed'].text}).")
+                yield Problem(
+                    "parts",
+                    part["_key"],
+                    "disposal_date",
+                    part["disposal_date"].text,
+                    f"that is before it was removed from {where} ({row['removed'].text}).",
+                )
 
     # --- citations, movements, tags ---------------------------------------------------------------------------
 
@@ -239,16 +398,32 @@ class _Checker:
         if not named:
             return
         parts = {row["part_id"] for row in named}
-        days = {(row["part_id"], row["assessed_on"].edtf) for rows in (self.tables["assessments"], self.register.drafts) for row in rows.values()
-                if row["part_id"] in parts}
+        days = {
+            (row["part_id"], row["assessed_on"].edtf)
+            for rows in (self.tables["assessments"], self.register.drafts)
+            for row in rows.values()
+            if row["part_id"] in parts
+        }
         for row in named:
             if (row["part_id"], row["assessed_on"].edtf) not in days:
-                yield Problem("citations", row["_key"], "assessed_on", row["assessed_on"].text, "the part has no assessment of that day.")
+                yield Problem(
+                    "citations",
+                    row["_key"],
+                    "assessed_on",
+                    row["assessed_on"].text,
+                    "the part has no assessment of that day.",
+                )
 
     def movements(self) -> Iterator[Problem]:
         for row in self.rows("movements"):
             if row["place_id"] and row["with_part"]:
-                yield Problem("movements", row["_key"], "with_part", row["with_part"], "a part goes to a place or lies with another part: give one of place_id and with_part.")
+                yield Problem(
+                    "movements",
+                    row["_key"],
+                    "with_part",
+                    row["with_part"],
+                    "a part goes to a place or lies with another part: give one of place_id and with_part.",
+                )
         if not any(row["with_part"] for row in self.rows("movements")):
             return
         latest: dict[str, Row] = {}
@@ -259,7 +434,13 @@ class _Checker:
         lies_with = {part: row["with_part"] for part, row in latest.items() if row["with_part"]}
         moved = {row["part_id"] for row in self.rows("movements")}
         for part in cyclic(lies_with, moved):
-            yield Problem("movements", latest[part]["_key"], "with_part", lies_with[part], "a cycle: the part would lie with itself.")
+            yield Problem(
+                "movements",
+                latest[part]["_key"],
+                "with_part",
+                lies_with[part],
+                "a cycle: the part would lie with itself.",
+            )
 
     def tags(self) -> Iterator[Problem]:
         given = {name: [row for row in self.rows(name) if row["tag"]] for name in TAGGED}
@@ -272,8 +453,18 @@ class _Checker:
                     continue
                 other = owners.setdefault(row["tag"], (name, row["_key"]))
                 if other != (name, row["_key"]):
-                    at = (name, row) if row["_key"] in self.touched[name] else (other[0], self.tables[other[0]][other[1]])
-                    yield Problem(at[0], at[1]["_key"], "tag", row["tag"], "that tag is taken; leave it empty and one is made.")
+                    at = (
+                        (name, row)
+                        if row["_key"] in self.touched[name]
+                        else (other[0], self.tables[other[0]][other[1]])
+                    )
+                    yield Problem(
+                        at[0],
+                        at[1]["_key"],
+                        "tag",
+                        row["tag"],
+                        "that tag is taken; leave it empty and one is made.",
+                    )
 
     def twins(self) -> Iterator[Problem]:
         """A row that a change would make the twin of another: the same natural key twice."""
@@ -286,9 +477,19 @@ class _Checker:
             owners: dict[tuple[Any, ...], str] = {}
             for key, row in self.tables[name].items():
                 natural = natural_key(table, row)
-                if (name, key) not in self.unread and natural in keys and owners.setdefault(natural, key) != key:
+                if (
+                    (name, key) not in self.unread
+                    and natural in keys
+                    and owners.setdefault(natural, key) != key
+                ):
                     at = key if key in self.touched[name] else owners[natural]
-                    yield Problem(name, at, table.key[0], row[table.key[0]], f"it would become the twin of another {table.noun}: same {', '.join(table.key)}.")
+                    yield Problem(
+                        name,
+                        at,
+                        table.key[0],
+                        row[table.key[0]],
+                        f"it would become the twin of another {table.noun}: same {', '.join(table.key)}.",
+                    )
 
 
 def cyclic(parents: Mapping[str, str | None], starts: Iterable[str]) -> list[str]:
@@ -304,6 +505,6 @@ def cyclic(parents: Mapping[str, str | None], starts: Iterable[str]) -> list[str
             on_path.add(key)
             key = parents.get(key)
         if key is not None and key in on_path:
-            found.extend(one for one in path[path.index(key):] if one not in found)
+            found.extend(one for one in path[path.index(key) :] if one not in found)
         settled |= on_path
-    return [key for key in found]
+    return found

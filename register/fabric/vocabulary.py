@@ -13,6 +13,25 @@ ACCESS = ("public", "restricted")
 STATES = ("draft", "accepted", "withdrawn")
 STATUSES = ("original", "restored", "replica", "modern substitute")
 PATTERN_BASIS = ("survivor", "drawing", "photograph", "conjecture")
-SOURCE_KINDS = ("mark", "drawing", "ledger", "test report", "photograph", "publication", "testimony", "inference")
-EVENT_KINDS = ("rebuilt", "overhaul", "withdrawn", "preserved", "accident", "owner", "renumbered", "livery", "examination",
-               "other")
+SOURCE_KINDS = (
+    "mark",
+    "drawing",
+    "ledger",
+    "test report",
+    "photograph",
+    "publication",
+    "testimony",
+    "inference",
+)
+EVENT_KINDS = (
+    "rebuilt",
+    "overhaul",
+    "withdrawn",
+    "preserved",
+    "accident",
+    "owner",
+    "renumbered",
+    "livery",
+    "examination",
+    "other",
+)

@@ -16,6 +16,26 @@ from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 
 __all__ = [
-    "Act", "Assessment", "ChangeSet", "Citation", "Drawing", "Event", "Installation", "ListMapping", "Movement", "Part", "Person", "Photograph", "Place",
-    "Position", "ReferencePeriod", "RegisterState", "RetiredId", "RowNumber", "Source", "Treatment", "User", "Vehicle",
+    "Act",
+    "Assessment",
+    "ChangeSet",
+    "Citation",
+    "Drawing",
+    "Event",
+    "Installation",
+    "ListMapping",
+    "Movement",
+    "Part",
+    "Person",
+    "Photograph",
+    "Place",
+    "Position",
+    "ReferencePeriod",
+    "RegisterState",
+    "RetiredId",
+    "RowNumber",
+    "Source",
+    "Treatment",
+    "User",
+    "Vehicle",
 ]

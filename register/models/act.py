@@ -13,7 +13,9 @@ class Act(models.Model):
 
     change_no = models.PositiveBigIntegerField(primary_key=True)
     at = models.DateTimeField()
-    user = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="acts")
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="acts"
+    )
     kind = models.CharField(max_length=40)
     reason = models.TextField(blank=True, default="")
     token = models.CharField(max_length=64, null=True, blank=True, unique=True)

@@ -6,7 +6,20 @@ from django.db import models
 
 from register.fabric.interval import MILLION
 from register.fabric.vocabulary import PATTERN_BASIS, STATUSES
-from register.models.base import Recorded, choice, edtf, history, in_order, not_empty, one_of, optional_choice, short, text, to, whole_number
+from register.models.base import (
+    Recorded,
+    choice,
+    edtf,
+    history,
+    in_order,
+    not_empty,
+    one_of,
+    optional_choice,
+    short,
+    text,
+    to,
+    whole_number,
+)
 
 STORED_STATES = ("accepted", "withdrawn")
 
@@ -36,11 +49,19 @@ class Assessment(Recorded):
             one_of("status", STATUSES),
             one_of("pattern_basis", PATTERN_BASIS, blank=True),
             *in_order("fraction_low", "fraction", "fraction_high", ceiling=MILLION),
-            models.UniqueConstraint(fields=["part", "assessed_on_edtf"], condition=models.Q(state="accepted"), name="one_accepted_a_day",
-                                    violation_error_message="Two accepted assessments of one part on one day."),
-            models.CheckConstraint(condition=~models.Q(status__in=["original", "restored"]) | ~models.Q(state="accepted") | models.Q(original_to__isnull=False),
-                                   name="assessment_original_to_a_vehicle",
-                                   violation_error_message="An original or restored part is original to a vehicle: say which."),
+            models.UniqueConstraint(
+                fields=["part", "assessed_on_edtf"],
+                condition=models.Q(state="accepted"),
+                name="one_accepted_a_day",
+                violation_error_message="Two accepted assessments of one part on one day.",
+            ),
+            models.CheckConstraint(
+                condition=~models.Q(status__in=["original", "restored"])
+                | ~models.Q(state="accepted")
+                | models.Q(original_to__isnull=False),
+                name="assessment_original_to_a_vehicle",
+                violation_error_message="An original or restored part is original to a vehicle: say which.",
+            ),
         )
 
     def __str__(self) -> str:

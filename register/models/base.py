@@ -13,7 +13,9 @@ MAX_KEY = 250
 
 def history() -> HistoricalRecords:
     """A history table. Its rows hold ``act`` like the record, so each points to the act that wrote it."""
-    return HistoricalRecords(inherit=False, history_change_reason_field=models.CharField(max_length=1, blank=True, default=""))
+    return HistoricalRecords(
+        inherit=False, history_change_reason_field=models.CharField(max_length=1, blank=True, default="")
+    )
 
 
 class Recorded(models.Model):
@@ -30,32 +32,32 @@ class Recorded(models.Model):
         return self.code
 
 
-def short(**options: Any) -> models.TextField:
+def short(**options: Any) -> Any:
     return models.TextField(blank=True, default="", **options)
 
 
-def text(**options: Any) -> models.TextField:
+def text(**options: Any) -> Any:
     return models.TextField(blank=True, default="", **options)
 
 
-def edtf() -> models.CharField:
+def edtf() -> Any:
     """The EDTF of the date typed in the field of the same name; its earliest and latest days follow from it."""
     return models.CharField(max_length=120, blank=True, default="", editable=False)
 
 
-def choice(values: tuple[str, ...], **options: Any) -> models.CharField:
+def choice(values: tuple[str, ...], **options: Any) -> Any:
     return models.CharField(max_length=40, choices=[(value, value) for value in values], **options)
 
 
-def optional_choice(values: tuple[str, ...]) -> models.CharField:
+def optional_choice(values: tuple[str, ...]) -> Any:
     return choice(values, blank=True, default="")
 
 
-def whole_number() -> models.BigIntegerField:
+def whole_number() -> Any:
     return models.BigIntegerField(null=True, blank=True)
 
 
-def to(model: str, *, required: bool = False, name: str = "+") -> models.ForeignKey:
+def to(model: str, *, required: bool = False, name: str = "+") -> Any:
     if required:
         return models.ForeignKey(model, on_delete=models.PROTECT, related_name=name)
     return models.ForeignKey(model, on_delete=models.PROTECT, null=True, blank=True, related_name=name)
@@ -82,21 +84,30 @@ def in_order(low: str, best: str, high: str, *, ceiling: int | None = None) -> l
             violation_error_message=f"{best.replace('_', ' ')}: low, best and high must stand in order.",
         ),
         models.CheckConstraint(
-            condition=(q(**{f"{low}__isnull": True}) | q(**{f"{low}__gte": 0})) & (q(**{f"{best}__isnull": True}) | q(**{f"{best}__gte": 0})),
+            condition=(q(**{f"{low}__isnull": True}) | q(**{f"{low}__gte": 0}))
+            & (q(**{f"{best}__isnull": True}) | q(**{f"{best}__gte": 0})),
             name=f"%(class)s_{best}_not_negative",
             violation_error_message=f"{best.replace('_', ' ')} cannot be negative.",
         ),
     ]
     if ceiling is not None:
-        rules.append(models.CheckConstraint(
-            condition=(q(**{f"{high}__isnull": True}) | q(**{f"{high}__lte": ceiling}))
-            & (q(**{f"{best}__isnull": True}) | q(**{f"{best}__lte": ceiling})),
-            name=f"%(class)s_{best}_at_most_one",
-            violation_error_message=f"{best.replace('_', ' ')} is a share: not above 1.",
-        ))
+        rules.append(
+            models.CheckConstraint(
+                condition=(q(**{f"{high}__isnull": True}) | q(**{f"{high}__lte": ceiling}))
+                & (q(**{f"{best}__isnull": True}) | q(**{f"{best}__lte": ceiling})),
+                name=f"%(class)s_{best}_at_most_one",
+                violation_error_message=f"{best.replace('_', ' ')} is a share: not above 1.",
+            )
+        )
     return rules
 
 
 def not_empty(*fields: str) -> list[models.CheckConstraint]:
-    return [models.CheckConstraint(condition=~models.Q(**{field: ""}), name=f"%(class)s_{field}_given",
-                                   violation_error_message=f"{field.replace('_', ' ')} is needed.") for field in fields]
+    return [
+        models.CheckConstraint(
+            condition=~models.Q(**{field: ""}),
+            name=f"%(class)s_{field}_given",
+            violation_error_message=f"{field.replace('_', ' ')} is needed.",
+        )
+        for field in fields
+    ]

@@ -16,7 +16,9 @@ class ChangeSet(models.Model):
 
     title = models.CharField(max_length=300)
     reason = models.TextField(blank=True, default="")
-    author = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="change_sets")
+    author = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="change_sets"
+    )
     changes = models.JSONField()
     state = models.CharField(max_length=20, choices=[(state, state) for state in STATES], default=WAITING)
     row_id = models.CharField(max_length=40, null=True, blank=True, unique=True)
@@ -24,7 +26,9 @@ class ChangeSet(models.Model):
     part = models.CharField(max_length=40, blank=True, default="", db_index=True)
     day = models.CharField(max_length=10, blank=True, default="")
     made_by = models.ForeignKey("register.Act", on_delete=models.PROTECT, related_name="made_change_sets")
-    decided_by = models.ForeignKey("register.Act", null=True, blank=True, on_delete=models.PROTECT, related_name="decided_change_sets")
+    decided_by = models.ForeignKey(
+        "register.Act", null=True, blank=True, on_delete=models.PROTECT, related_name="decided_change_sets"
+    )
 
     class Meta:
         ordering = ("pk",)

@@ -25,8 +25,11 @@ class Installation(Recorded):
     class Meta:
         constraints = (
             one_of("visibility", VISIBILITY, blank=True),
-            models.CheckConstraint(condition=~models.Q(fitted_edtf="") | ~models.Q(seen_on_edtf=""), name="installation_dated",
-                                   violation_error_message="Say when it was fitted, or a day on which it was seen in place."),
+            models.CheckConstraint(
+                condition=~models.Q(fitted_edtf="") | ~models.Q(seen_on_edtf=""),
+                name="installation_dated",
+                violation_error_message="Say when it was fitted, or a day on which it was seen in place.",
+            ),
         )
 
     def __str__(self) -> str:

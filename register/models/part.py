@@ -13,12 +13,12 @@ from register.models.base import (
     history,
     in_order,
     not_empty,
-    whole_number,
     one_of,
     optional_choice,
     short,
     text,
     to,
+    whole_number,
 )
 
 
@@ -57,14 +57,20 @@ class Part(Recorded):
             one_of("disposal", DISPOSAL),
             one_of("access", ACCESS),
             *in_order("mass_low", "mass", "mass_high"),
-            models.CheckConstraint(condition=models.Q(quantity__gte=1), name="part_at_least_one",
-                                   violation_error_message="A quantity is at least 1."),
-            models.CheckConstraint(condition=models.Q(disposal="none") | ~models.Q(disposal_date_edtf=""), name="part_disposal_dated",
-                                   violation_error_message="A disposal needs its date."),
+            models.CheckConstraint(
+                condition=models.Q(quantity__gte=1),
+                name="part_at_least_one",
+                violation_error_message="A quantity is at least 1.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(disposal="none") | ~models.Q(disposal_date_edtf=""),
+                name="part_disposal_dated",
+                violation_error_message="A disposal needs its date.",
+            ),
         )
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)
 
 
 class Treatment(Recorded):
@@ -79,7 +85,10 @@ class Treatment(Recorded):
     history = history()
 
     class Meta:
-        constraints = (*not_empty("date_edtf", "work"), *in_order("replaced_low", "replaced", "replaced_high", ceiling=MILLION))
+        constraints = (
+            *not_empty("date_edtf", "work"),
+            *in_order("replaced_low", "replaced", "replaced_high", ceiling=MILLION),
+        )
 
     def __str__(self) -> str:
-        return self.work
+        return str(self.work)

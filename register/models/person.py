@@ -14,7 +14,7 @@ class Person(Recorded):
 
     class Meta:
         verbose_name_plural = "people"
-        constraints = not_empty("name")
+        constraints = (*not_empty("name"),)
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)

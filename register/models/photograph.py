@@ -26,4 +26,4 @@ class Photograph(Recorded):
         constraints = (*not_empty("file", "sha256"), one_of("access", ACCESS))
 
     def __str__(self) -> str:
-        return self.caption or self.file
+        return str(self.caption or self.file)

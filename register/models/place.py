@@ -18,7 +18,7 @@ class Place(Recorded):
         constraints = (*not_empty("name"), one_of("access", ACCESS))
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)
 
 
 class Movement(Recorded):
@@ -35,8 +35,11 @@ class Movement(Recorded):
     class Meta:
         constraints = (
             *not_empty("moved_on_edtf"),
-            models.CheckConstraint(condition=models.Q(place__isnull=True) | models.Q(with_part__isnull=True), name="movement_one_way",
-                                   violation_error_message="A part goes to a place or lies with another part, not both."),
+            models.CheckConstraint(
+                condition=models.Q(place__isnull=True) | models.Q(with_part__isnull=True),
+                name="movement_one_way",
+                violation_error_message="A part goes to a place or lies with another part, not both.",
+            ),
         )
 
     def __str__(self) -> str:

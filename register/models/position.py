@@ -11,12 +11,12 @@ from register.models.base import (
     history,
     in_order,
     not_empty,
-    whole_number,
     one_of,
     optional_choice,
     short,
     text,
     to,
+    whole_number,
 )
 
 
@@ -42,9 +42,12 @@ class Position(Recorded):
             one_of("visibility", VISIBILITY),
             one_of("significance", SIGNIFICANCE, blank=True),
             *in_order("design_mass_low", "design_mass", "design_mass_high"),
-            models.CheckConstraint(condition=models.Q(parent__isnull=True) | ~models.Q(parent=models.F("key")),
-                                   name="position_not_its_own_parent", violation_error_message="A position is not part of itself."),
+            models.CheckConstraint(
+                condition=models.Q(parent__isnull=True) | ~models.Q(parent=models.F("key")),
+                name="position_not_its_own_parent",
+                violation_error_message="A position is not part of itself.",
+            ),
         )
 
     def __str__(self) -> str:
-        return self.name
+        return str(self.name)

@@ -23,7 +23,7 @@ class Source(Recorded):
         constraints = (*not_empty("title"), one_of("kind", SOURCE_KINDS), one_of("access", ACCESS))
 
     def __str__(self) -> str:
-        return self.title
+        return str(self.title)
 
 
 class Citation(Recorded):

@@ -17,7 +17,11 @@ MESSAGE = "The record of what was done is kept: acts and history are never chang
 def append_only_tables() -> list[str]:
     """Database names of the tables that only grow."""
     config = apps.get_app_config("register")
-    return sorted(model._meta.db_table for model in config.get_models() if model.__name__.startswith("Historical") or model.__name__ == "Act")
+    return sorted(
+        model._meta.db_table
+        for model in config.get_models()
+        if model.__name__.startswith("Historical") or model.__name__ == "Act"
+    )
 
 
 def _sqlite(table: str) -> list[str]:
@@ -34,8 +38,11 @@ def _postgres(table: str) -> list[str]:
     )
     return [
         function,
-        *(f'CREATE OR REPLACE TRIGGER "keep_{table}_{verb.lower()}" BEFORE {verb} ON "{table}" '
-          f"FOR EACH {'STATEMENT' if verb == 'TRUNCATE' else 'ROW'} EXECUTE FUNCTION register_keep()" for verb in ("UPDATE", "DELETE", "TRUNCATE")),
+        *(
+            f'CREATE OR REPLACE TRIGGER "keep_{table}_{verb.lower()}" BEFORE {verb} ON "{table}" '
+            f"FOR EACH {'STATEMENT' if verb == 'TRUNCATE' else 'ROW'} EXECUTE FUNCTION register_keep()"
+            for verb in ("UPDATE", "DELETE", "TRUNCATE")
+        ),
     ]
 
 
@@ -69,5 +76,8 @@ def missing_triggers() -> list[str]:
             cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'")
         names = {row[0] for row in cursor.fetchall()}
     # PostgreSQL cuts names at 63 letters
-    return [table for table in append_only_tables()
-            if not {f"keep_{table}_update"[:63], f"keep_{table}_delete"[:63]} <= {name[:63] for name in names}]
+    return [
+        table
+        for table in append_only_tables()
+        if not {f"keep_{table}_update"[:63], f"keep_{table}_delete"[:63]} <= {name[:63] for name in names}
+    ]

@@ -9,7 +9,9 @@ from django.db import models
 class User(AbstractUser):
     """Never deleted, only made inactive: history points here."""
 
-    person = models.ForeignKey("register.Person", null=True, blank=True, on_delete=models.SET_NULL, related_name="users")
+    person = models.ForeignKey(
+        "register.Person", null=True, blank=True, on_delete=models.SET_NULL, related_name="users"
+    )
 
     def __str__(self) -> str:
         return self.get_full_name() or self.username

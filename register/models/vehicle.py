@@ -5,7 +5,18 @@ from __future__ import annotations
 from django.db import models
 
 from register.fabric.vocabulary import ACCESS, EVENT_KINDS, VEHICLE_KINDS
-from register.models.base import Recorded, choice, edtf, history, not_empty, one_of, short, text, to, whole_number
+from register.models.base import (
+    Recorded,
+    choice,
+    edtf,
+    history,
+    not_empty,
+    one_of,
+    short,
+    text,
+    to,
+    whole_number,
+)
 
 
 class Vehicle(Recorded):
@@ -37,8 +48,11 @@ class Vehicle(Recorded):
         constraints = (
             *not_empty("name", "built_edtf"),
             one_of("kind", VEHICLE_KINDS),
-            models.CheckConstraint(condition=models.Q(empty_mass_best__isnull=True) | models.Q(empty_mass_best__gt=0),
-                                   name="vehicle_weighs_something", violation_error_message="An empty mass is more than 0."),
+            models.CheckConstraint(
+                condition=models.Q(empty_mass_best__isnull=True) | models.Q(empty_mass_best__gt=0),
+                name="vehicle_weighs_something",
+                violation_error_message="An empty mass is more than 0.",
+            ),
         )
 
     def __str__(self) -> str:
@@ -46,9 +60,9 @@ class Vehicle(Recorded):
 
     @property
     def full_name(self) -> str:
-        """"No. 6 Harrow" for a numbered vehicle whose name does not already say so."""
+        """ "No. 6 Harrow" for a numbered vehicle whose name does not already say so."""
         if not self.number or self.number in self.name:
-            return self.name
+            return str(self.name)
         return f"No. {self.number} {self.name}" if self.number.isdigit() else f"{self.number} {self.name}"
 
 
@@ -68,7 +82,7 @@ class ReferencePeriod(Recorded):
         )
 
     def __str__(self) -> str:
-        return self.label
+        return str(self.label)
 
 
 class Event(Recorded):
@@ -87,7 +101,11 @@ class Event(Recorded):
     history = history()
 
     class Meta:
-        constraints = (*not_empty("date_edtf", "title"), one_of("kind", EVENT_KINDS), one_of("access", ACCESS))
+        constraints = (
+            *not_empty("date_edtf", "title"),
+            one_of("kind", EVENT_KINDS),
+            one_of("access", ACCESS),
+        )
 
     def __str__(self) -> str:
-        return self.title
+        return str(self.title)

@@ -57,7 +57,9 @@ def backup(folder: Path, *, at: datetime | None = None) -> dict[str, Any]:
             "engine": connection.vendor,
             "register_id": str(state().register_id),
             "change_no": last_change_no(),
-            "migrations": sorted(f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations),
+            "migrations": sorted(
+                f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations
+            ),
             "database": database,
             "files": {path.relative_to(aside).as_posix(): hash_file(path) for path in sorted(_files(aside))},
         }
@@ -79,8 +81,14 @@ def verify_backup(folder: Path) -> dict[str, Any]:
         raise BackupError(f"{folder} has no {MANIFEST}: it is not a backup, or not a whole one.") from None
     except (ValueError, OSError) as error:
         raise BackupError(f"The manifest of {folder} cannot be read: {error}.") from None
-    if not isinstance(manifest, dict) or manifest.get("format") != FORMAT or not isinstance(manifest.get("files"), dict):
-        raise BackupError(f"{folder} is not a backup that this version reads ({manifest.get('format') if isinstance(manifest, dict) else 'no format'}).")
+    if (
+        not isinstance(manifest, dict)
+        or manifest.get("format") != FORMAT
+        or not isinstance(manifest.get("files"), dict)
+    ):
+        raise BackupError(
+            f"{folder} is not a backup that this version reads ({manifest.get('format') if isinstance(manifest, dict) else 'no format'})."
+        )
     for name, told in sorted(manifest["files"].items()):
         path = folder / name
         if not path.resolve().is_relative_to(folder.resolve()):
@@ -95,7 +103,9 @@ def verify_backup(folder: Path) -> dict[str, Any]:
     known = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
     newer = sorted(set(manifest["migrations"]) - known)
     if newer:
-        raise BackupError(f"The backup was written by a newer version of the register (it has {newer[0]}); install that version first.")
+        raise BackupError(
+            f"The backup was written by a newer version of the register (it has {newer[0]}); install that version first."
+        )
     return manifest
 
 
@@ -104,7 +114,9 @@ def restore(folder: Path) -> dict[str, Any]:
     folder = folder.resolve()
     manifest = verify_backup(folder)
     if manifest["engine"] != connection.vendor:
-        raise BackupError(f"The backup is of a {manifest['engine']} database and DATABASE_URL names a {connection.vendor} one. Restore it into its own kind.")
+        raise BackupError(
+            f"The backup is of a {manifest['engine']} database and DATABASE_URL names a {connection.vendor} one. Restore it into its own kind."
+        )
     _refuse_unless_empty()
     for name in FOLDERS:
         for path in _files(folder / name) if (folder / name).is_dir() else ():
@@ -117,7 +129,9 @@ def restore(folder: Path) -> dict[str, Any]:
     _load_database(folder / manifest["database"])
     call_command("migrate", interactive=False, verbosity=0)
     if last_change_no() != manifest["change_no"]:
-        raise BackupError(f"The restored database ends at change {last_change_no()}, the manifest says {manifest['change_no']}.")
+        raise BackupError(
+            f"The restored database ends at change {last_change_no()}, the manifest says {manifest['change_no']}."
+        )
     return manifest
 
 
@@ -125,7 +139,9 @@ def _refuse_unless_empty() -> None:
     try:
         tables = connection.introspection.table_names()
         if "register_act" in tables and (Act.objects.exists() or User.objects.exists()):
-            raise BackupError("There is a register here already. Restore into an empty place: an empty database, and a new REGISTER_DATA folder.")
+            raise BackupError(
+                "There is a register here already. Restore into an empty place: an empty database, and a new REGISTER_DATA folder."
+            )
     except DatabaseError as error:
         raise BackupError(f"The database cannot be read: {error}.") from None
 
@@ -134,10 +150,12 @@ def _dump_database(aside: Path) -> str:
     if connection.vendor == "sqlite":
         connection.ensure_connection()
         with sqlite3.connect(aside / "database.sqlite3") as target:
-            connection.connection.backup(target)  # type: ignore[union-attr]
+            connection.connection.backup(target)
         target.close()
         return "database.sqlite3"
-    _run_postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", f"--file={aside / 'database.pgdump'}")
+    _run_postgres(
+        "pg_dump", "--format=custom", "--no-owner", "--no-privileges", f"--file={aside / 'database.pgdump'}"
+    )
     return "database.pgdump"
 
 
@@ -159,21 +177,37 @@ def _load_database(file: Path) -> None:
         os.replace(part, target)
         return
     connection.close()
-    _run_postgres("pg_restore", "--clean", "--if-exists", "--no-owner", "--no-privileges", "--single-transaction", str(file))
+    _run_postgres(
+        "pg_restore",
+        "--clean",
+        "--if-exists",
+        "--no-owner",
+        "--no-privileges",
+        "--single-transaction",
+        str(file),
+    )
 
 
 def _run_postgres(program: str, *arguments: str) -> None:
     found = settings.DATABASES["default"]
     names = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD"}
-    environment = os.environ | {variable: str(found[key]) for variable, key in names.items() if found.get(key)}
+    environment = os.environ | {
+        variable: str(found[key]) for variable, key in names.items() if found.get(key)
+    }
     name = str(connection.settings_dict["NAME"])
     where = (f"--dbname={name}",)
     try:
-        done = subprocess.run([program, *where, *arguments], env=environment, capture_output=True, text=True, check=False)  # noqa: S603
+        done = subprocess.run(
+            [program, *where, *arguments], env=environment, capture_output=True, text=True, check=False
+        )
     except FileNotFoundError:
-        raise BackupError(f"{program} is not installed; it comes with PostgreSQL's client programs.") from None
+        raise BackupError(
+            f"{program} is not installed; it comes with PostgreSQL's client programs."
+        ) from None
     if done.returncode:
-        raise BackupError(f"{program} failed: {done.stderr.strip().splitlines()[-1] if done.stderr.strip() else 'no reason given'}.")
+        raise BackupError(
+            f"{program} failed: {done.stderr.strip().splitlines()[-1] if done.stderr.strip() else 'no reason given'}."
+        )
 
 
 def _files(folder: Path) -> Iterator[Path]:

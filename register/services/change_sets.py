@@ -67,7 +67,14 @@ def apply(
         refuse_if_faulty(result)
         if not result.changes_anything:
             return None, result
-        act = Act.objects.create(change_no=last_change_no() + 1, at=at or timezone.now(), user=user, kind=kind, reason=reason, token=token)
+        act = Act.objects.create(
+            change_no=last_change_no() + 1,
+            at=at or timezone.now(),
+            user=user,
+            kind=kind,
+            reason=reason,
+            token=token,
+        )
         try:
             _write(result, act, early)
         except IntegrityError as error:
@@ -105,7 +112,13 @@ def _from_the_database(error: IntegrityError) -> Fault:
                 return Fault(name, None, "", "", str(constraint.violation_error_message))
     if ".tag" in text or "tag_key" in text or "_tag" in text:
         return Fault("vehicles", None, "tag", "", "that tag is taken; leave it empty and one is made.")
-    return Fault("export", None, "", "", "the database refused the change, since it would break one of its rules; nothing was stored. Load the page again and try once more.")
+    return Fault(
+        "export",
+        None,
+        "",
+        "",
+        "the database refused the change, since it would break one of its rules; nothing was stored. Load the page again and try once more.",
+    )
 
 
 # --- writing ------------------------------------------------------------------------------------------------------
@@ -132,7 +145,9 @@ def _create(name: str, rows: list[Row], act: Act) -> None:
     writer, table = writer_of(name), quoted(MODELS[name]._meta.db_table)
     columns = ", ".join(quoted(column) for column in writer.columns)
     marks = ", ".join("%s" for _ in writer.columns)
-    _run_for_each(f"INSERT INTO {table} ({columns}) VALUES ({marks})", [writer.values(row, act.pk) for row in rows])  # noqa: S608  (names from the models)
+    _run_for_each(
+        f"INSERT INTO {table} ({columns}) VALUES ({marks})", [writer.values(row, act.pk) for row in rows]
+    )
     _record(name, act, "+")
 
 
@@ -142,14 +157,17 @@ def _update(name: str, rows: list[Row], act: Act) -> None:
     writer, table = writer_of(name), quoted(MODELS[name]._meta.db_table)
     settings = ", ".join(f"{quoted(column)} = %s" for column in writer.columns[1:])
     values = (writer.values(row, act.pk) for row in rows)
-    _run_for_each(f"UPDATE {table} SET {settings} WHERE {quoted(writer.columns[0])} = %s", [[*rest, key] for key, *rest in values])  # noqa: S608
+    _run_for_each(
+        f"UPDATE {table} SET {settings} WHERE {quoted(writer.columns[0])} = %s",
+        [[*rest, key] for key, *rest in values],
+    )
     _record(name, act, "~")
 
 
 def _run_for_each(statement: str, values: list[list[Any]]) -> None:
     with connection.cursor() as cursor:
         for start in range(0, len(values), BATCH):
-            cursor.executemany(statement, values[start:start + BATCH])
+            cursor.executemany(statement, values[start : start + BATCH])
 
 
 def quoted(name: str) -> str:
@@ -164,7 +182,7 @@ def _record(name: str, act: Act, kind: str) -> None:
     table, past = quoted(model._meta.db_table), quoted(historical._meta.db_table)
     with connection.cursor() as cursor:
         cursor.execute(
-            f"INSERT INTO {past} ({columns}, history_date, history_type, history_user_id, history_change_reason) "  # noqa: S608
+            f"INSERT INTO {past} ({columns}, history_date, history_type, history_user_id, history_change_reason) "
             f"SELECT {columns}, %s, %s, %s, %s FROM {table} WHERE act_id = %s "
             f"AND NOT EXISTS (SELECT 1 FROM {past} AS known WHERE known.{quoted('key')} = {table}.{quoted('key')} AND known.act_id = %s)",
             [connection.ops.adapt_datetimefield_value(act.at), kind, act.user_id, "", act.pk, act.pk],
@@ -174,11 +192,22 @@ def _record(name: str, act: Act, kind: str) -> None:
 def _strike(name: str, keys: list[str], act: Act, before: Register, merged: Mapping[str, str]) -> None:
     """The last history row of a struck record says so; then the record leaves its table."""
     table = quoted(MODELS[name]._meta.db_table)
-    _run_for_each(f"UPDATE {table} SET act_id = %s WHERE {quoted('key')} = %s", [[act.pk, key] for key in keys])  # noqa: S608
+    _run_for_each(
+        f"UPDATE {table} SET act_id = %s WHERE {quoted('key')} = %s", [[act.pk, key] for key in keys]
+    )
     _record(name, act, "-")
-    _run_for_each(f"DELETE FROM {table} WHERE {quoted('key')} = %s", [[key] for key in keys])  # noqa: S608
+    _run_for_each(f"DELETE FROM {table} WHERE {quoted('key')} = %s", [[key] for key in keys])
     RetiredId.objects.bulk_create(
-        RetiredId(table=name, key=key, code=before.tables[name][key]["_code"], merged_into=merged.get(key, ""), reason=act.reason, act=act) for key in keys)
+        RetiredId(
+            table=name,
+            key=key,
+            code=before.tables[name][key]["_code"],
+            merged_into=merged.get(key, ""),
+            reason=act.reason,
+            act=act,
+        )
+        for key in keys
+    )
 
 
 def _number_new_rows(result: Overlaid) -> None:
@@ -224,7 +253,13 @@ def new_tag() -> str:
 
 
 def _tag_new_rows(result: Overlaid) -> None:
-    rows = {name: [result.register.tables[name][key] for key in (*result.created.get(name, ()), *result.updated.get(name, ()))] for name in TAGGED}
+    rows = {
+        name: [
+            result.register.tables[name][key]
+            for key in (*result.created.get(name, ()), *result.updated.get(name, ()))
+        ]
+        for name in TAGGED
+    }
     _refuse_taken_tags(rows)
     taken = {row["tag"] for named in rows.values() for row in named if row["tag"]}
     untagged = [row for named in rows.values() for row in named if not row["tag"]]
@@ -244,20 +279,40 @@ def _refuse_taken_tags(rows: dict[str, list[Row]]) -> None:
         for other in TAGGED:
             listed = list(tags)
             for start in range(0, len(listed), BATCH):
-                for tag, key in MODELS[other]._default_manager.filter(tag__in=listed[start:start + BATCH]).values_list("tag", "key"):
+                for tag, key in (
+                    MODELS[other]
+                    ._default_manager.filter(tag__in=listed[start : start + BATCH])
+                    .values_list("tag", "key")
+                ):
                     if (other, key) != (name, tags[tag]["_key"]):
-                        raise Refused([Fault(name, None, "tag", tag, "that tag is taken; leave it empty and one is made.")])
+                        raise Refused(
+                            [
+                                Fault(
+                                    name,
+                                    None,
+                                    "tag",
+                                    tag,
+                                    "that tag is taken; leave it empty and one is made.",
+                                )
+                            ]
+                        )
 
 
 def _write_drafts(result: Overlaid, act: Act) -> None:
     for key in result.new_drafts:
         row = result.register.drafts[key]
-        ChangeSet.objects.create(**_draft_fields(result.register, key, row, act), author=act.user, made_by=act)
+        ChangeSet.objects.create(
+            **_draft_fields(result.register, key, row, act), author=act.user, made_by=act
+        )
     for key in result.changed_drafts:
         row = result.register.drafts[key]
-        ChangeSet.objects.filter(row_id=key).update(**_draft_fields(result.register, key, row, act), made_by=act)
+        ChangeSet.objects.filter(row_id=key).update(
+            **_draft_fields(result.register, key, row, act), made_by=act
+        )
     if result.accepted_drafts:
-        ChangeSet.objects.filter(row_id__in=result.accepted_drafts, state=WAITING).update(state=ACCEPTED, decided_by=act)
+        ChangeSet.objects.filter(row_id__in=result.accepted_drafts, state=WAITING).update(
+            state=ACCEPTED, decided_by=act
+        )
 
 
 def _draft_fields(register: Register, key: str, row: Row, act: Act) -> dict[str, Any]:
@@ -265,7 +320,14 @@ def _draft_fields(register: Register, key: str, row: Row, act: Act) -> dict[str,
     return {
         "title": f"Assessment of {part}, {row['assessed_on'].text}",
         "reason": row["reason"] or "",
-        "changes": [{"table": "assessments", "action": "put", "row_id": row["_code"], "values": texts_of(register, "assessments", row)}],
+        "changes": [
+            {
+                "table": "assessments",
+                "action": "put",
+                "row_id": row["_code"],
+                "values": texts_of(register, "assessments", row),
+            }
+        ],
         "row_id": key,
         "code": row["_code"],
         "part": row["part_id"],
@@ -275,4 +337,6 @@ def _draft_fields(register: Register, key: str, row: Row, act: Act) -> dict[str,
 
 def texts_of(register: Register, name: str, row: Row) -> dict[str, str]:
     """A row as the exchange format writes it: {column: text}."""
-    return {column.name: write_row_value(register, column, row[column.name]) for column in TABLES[name].columns}
+    return {
+        column.name: write_row_value(register, column, row[column.name]) for column in TABLES[name].columns
+    }

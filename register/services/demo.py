@@ -8,7 +8,12 @@ from django.contrib.auth.models import Group
 from register.models import Person, User
 from register.policy import ADMINISTRATOR, ENGINEER, OFFICER, RECORDER
 
-DEMO_PEOPLE = {RECORDER: ("ra", "Ruth Ashdown"), ENGINEER: ("do", "Daniel Okoro"), OFFICER: ("mt", "Margaret Thorley"), ADMINISTRATOR: ("lo", "Lewis Orchard")}
+DEMO_PEOPLE = {
+    RECORDER: ("ra", "Ruth Ashdown"),
+    ENGINEER: ("do", "Daniel Okoro"),
+    OFFICER: ("mt", "Margaret Thorley"),
+    ADMINISTRATOR: ("lo", "Lewis Orchard"),
+}
 
 
 def make_demo_people() -> None:
@@ -19,8 +24,12 @@ def make_demo_people() -> None:
         group, _ = Group.objects.get_or_create(name=role)
         user, made = User.objects.get_or_create(
             username=f"demo-{role}",
-            defaults={"last_name": name, "is_staff": role == ADMINISTRATOR, "is_superuser": role == ADMINISTRATOR,
-                      "person": Person.objects.filter(key=key).first()},
+            defaults={
+                "last_name": name,
+                "is_staff": role == ADMINISTRATOR,
+                "is_superuser": role == ADMINISTRATOR,
+                "person": Person.objects.filter(key=key).first(),
+            },
         )
         if made:
             user.set_unusable_password()

@@ -19,8 +19,27 @@ from register.models import Drawing, Position, Vehicle
 
 NAMESPACE = "{http://www.w3.org/2000/svg}"
 ELEMENTS = frozenset({"svg", "g", "path", "circle", "rect", "text", "title", "desc"})
-ATTRIBUTES = frozenset({"class", "id", "d", "cx", "cy", "r", "x", "y", "width", "height", "viewBox", "role", "aria-labelledby", "fill-rule", "text-anchor", "transform",
-                        "data-name"})
+ATTRIBUTES = frozenset(
+    {
+        "class",
+        "id",
+        "d",
+        "cx",
+        "cy",
+        "r",
+        "x",
+        "y",
+        "width",
+        "height",
+        "viewBox",
+        "role",
+        "aria-labelledby",
+        "fill-rule",
+        "text-anchor",
+        "transform",
+        "data-name",
+    }
+)
 MAX_LETTERS = 400_000
 
 
@@ -58,14 +77,22 @@ def load_drawing(name: str, markup: str, regions: list[tuple[str, str]]) -> Draw
         if region not in known:
             raise ValueError(f"The drawing {name} has no region {region}.")
         if position not in positions:
-            raise ValueError(f"The drawing {name} names the position {position}, which is not in the register.")
+            raise ValueError(
+                f"The drawing {name} names the position {position}, which is not in the register."
+            )
     vehicle = Vehicle.objects.get(key=positions[regions[0][1]].vehicle_id)
     Drawing.objects.filter(name=name).delete()
     title = root.find(f"{NAMESPACE}title")
     links: dict[str, list[str]] = {}
     for region, position in dict.fromkeys(regions):
         links.setdefault(region, []).append(position)
-    return Drawing.objects.create(name=name, vehicle=vehicle, title=(title.text or "") if title is not None else "", svg=svg, regions=links)
+    return Drawing.objects.create(
+        name=name,
+        vehicle=vehicle,
+        title=(title.text or "") if title is not None else "",
+        svg=svg,
+        regions=links,
+    )
 
 
 def written(element: Element) -> str:
@@ -73,8 +100,12 @@ def written(element: Element) -> str:
     name = str(element.tag).removeprefix(NAMESPACE)
     if name not in ELEMENTS:
         raise ValueError(f"A drawing may not hold <{name}>; it is lines and lettering only.")
-    attributes = "".join(f' {key}="{escape(value)}"' for key, value in element.attrib.items() if _allowed(key, name))
-    inner = escape(element.text or "") + "".join(written(child) + escape(child.tail or "") for child in element)
+    attributes = "".join(
+        f' {key}="{escape(value)}"' for key, value in element.attrib.items() if _allowed(key, name)
+    )
+    inner = escape(element.text or "") + "".join(
+        written(child) + escape(child.tail or "") for child in element
+    )
     return f"<{name}{attributes}>{inner}</{name}>"
 
 
@@ -99,8 +130,6 @@ def drawing_of(vehicle_key: str, rows: Iterable[Row]) -> DrawingView | None:
         if shown:
             svg = svg.replace(f'id="{region}" class="rg"', f'id="{region}" class="rg st-{_code(shown)}"', 1)
     return DrawingView(mark_safe(svg), drawing.title)  # noqa: S308  (written piece by piece by load_drawing, region codes from the palette)
-
-
 
 
 def _code(rows: list[Row]) -> str:

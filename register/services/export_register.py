@@ -20,7 +20,9 @@ from register.services.public import public_register
 Sheet = tuple[str, tuple[str, ...], list[list[str]]]
 
 
-def export_register(path: Path, *, public: bool = False, at: datetime | None = None, overwrite: bool = False) -> list[str]:
+def export_register(
+    path: Path, *, public: bool = False, at: datetime | None = None, overwrite: bool = False
+) -> list[str]:
     """Write the register to ``path`` (.xlsx or a folder). Returns a line a table for the person who asked.
 
     Raises OSError or ValueError with a sentence where the path cannot be written.
@@ -47,7 +49,10 @@ def export_blank(path: Path, *, overwrite: bool = False) -> None:
 
 def sheets_of(register: Register) -> list[Sheet]:
     """Every table as text, in the order of the format, rows in the order of their ids."""
-    return [(name, TABLES[name].header, [texts(register, name, row) for row in ordered(register, name)]) for name in ORDER]
+    return [
+        (name, TABLES[name].header, [texts(register, name, row) for row in ordered(register, name)])
+        for name in ORDER
+    ]
 
 
 def ordered(register: Register, name: str) -> list[Row]:
@@ -69,7 +74,11 @@ def texts(register: Register, name: str, row: Row) -> list[str]:
 
 
 def _export_sheet(register: Register, at: datetime) -> Sheet:
-    written = at.astimezone(tz=None).isoformat(timespec="seconds") if timezone.is_naive(at) else at.isoformat(timespec="seconds")
+    written = (
+        at.astimezone(tz=None).isoformat(timespec="seconds")
+        if timezone.is_naive(at)
+        else at.isoformat(timespec="seconds")
+    )
     return "export", TABLES["export"].header, [[register.register_id, str(register.change_no), written]]
 
 

@@ -41,16 +41,33 @@ def figures_of(
 ) -> Mapping[str, VehicleFigures]:
     """Figures by basis. Raises NoSuch for an unknown vehicle or reference period, ValueError for other arguments."""
     inputs, period = inputs_and_reference(vehicle_id, reference)
-    return figures_on(inputs, day=day.toordinal(), reference=period, bases=bases, evidence_floor=evidence_floor, include_wear=include_wear,
-                      visibility=visibility)
+    return figures_on(
+        inputs,
+        day=day.toordinal(),
+        reference=period,
+        bases=bases,
+        evidence_floor=evidence_floor,
+        include_wear=include_wear,
+        visibility=visibility,
+    )
 
 
 def typed_ids(inputs: VehicleInputs) -> TypedIds:
     """Ids as typed, of the vehicle, its positions and the parts that were ever in it."""
     vehicle = Vehicle.objects.values_list("code", flat=True).get(key=inputs.vehicle.key)
     positions = dict(Position.objects.filter(vehicle=inputs.vehicle.key).values_list("key", "code"))
-    parts = dict(Part.objects.filter(installations__position__vehicle=inputs.vehicle.key).values_list("key", "code"))
+    parts = dict(
+        Part.objects.filter(installations__position__vehicle=inputs.vehicle.key).values_list("key", "code")
+    )
     return TypedIds(vehicle, positions, parts)
 
 
-__all__ = ["BASES", "MAX_FLOOR", "VISIBILITIES", "figures_of", "inputs_and_reference", "typed_ids", "vehicle_named"]
+__all__ = [
+    "BASES",
+    "MAX_FLOOR",
+    "VISIBILITIES",
+    "figures_of",
+    "inputs_and_reference",
+    "typed_ids",
+    "vehicle_named",
+]

@@ -80,9 +80,13 @@ def keep_upload(name: str, chunks: Iterable[bytes]) -> Job:
     for chunk in chunks:
         data += chunk
         if len(data) > MAX_BYTES:
-            raise UploadError(f"The file is larger than {MAX_BYTES // 1_000_000} MB. Import it at the command line, or in parts.")
+            raise UploadError(
+                f"The file is larger than {MAX_BYTES // 1_000_000} MB. Import it at the command line, or in parts."
+            )
     if not data.startswith(b"PK"):
-        raise UploadError("This is not an .xlsx workbook. Save the sheet as an Excel workbook (.xlsx) and choose it again.")
+        raise UploadError(
+            "This is not an .xlsx workbook. Save the sheet as an Excel workbook (.xlsx) and choose it again."
+        )
     job = Job(hashlib.sha256(data).hexdigest(), Path(name).name[:100])
     write_aside(job.path, bytes(data))
     _store(job)
@@ -104,14 +108,26 @@ def preview(job: Job, keep: Keep = "") -> Preview:
         report = import_register(job.path, dry_run=True, keep=keep)
     except Refused as refused:
         lines = str(refused).splitlines()
-        return Preview(faults=lines[:SHOWN] if len(lines) <= SHOWN else [*lines[:SHOWN], lines[-1]], more=max(0, len(lines) - SHOWN))
+        return Preview(
+            faults=lines[:SHOWN] if len(lines) <= SHOWN else [*lines[:SHOWN], lines[-1]],
+            more=max(0, len(lines) - SHOWN),
+        )
     except Conflicted as conflicted:
         return Preview(conflicts=conflicted.conflicts[:SHOWN], more=max(0, len(conflicted.conflicts) - SHOWN))
     cleared: dict[str, int] = {}
     for table, *_ in report.cleared:
         cleared[table] = cleared.get(table, 0) + 1
     tables = {**report.created, **report.updated, **report.unchanged}
-    counts = [(name.replace("_", " "), report.created[name], report.updated[name], report.unchanged[name], cleared.get(name, 0)) for name in tables]
+    counts = [
+        (
+            name.replace("_", " "),
+            report.created[name],
+            report.updated[name],
+            report.unchanged[name],
+            cleared.get(name, 0),
+        )
+        for name in tables
+    ]
     return Preview(counts, report.cleared[:SHOWN], [], [], report.notes, max(0, len(report.cleared) - SHOWN))
 
 
@@ -142,7 +158,12 @@ def _run(job: Job, user: User, keep: Keep) -> None:
     except (Refused, Conflicted) as error:
         job.state, job.lines = REFUSED, str(error).splitlines()[:SHOWN]
     except Exception:
-        job.state, job.lines = REFUSED, ["The import was broken off by a fault of the server; nothing was stored. Look at its log, then try again."]
+        job.state, job.lines = (
+            REFUSED,
+            [
+                "The import was broken off by a fault of the server; nothing was stored. Look at its log, then try again."
+            ],
+        )
         _store(job)
         raise
     _store(job)

@@ -34,13 +34,26 @@ class ImportReport:
     def lines(self) -> list[str]:
         """One line a table that had rows, then the values cleared, then the notes."""
         cleared = Counter(table for table, *_ in self.cleared)
-        found = [f"{name}: {self.created[name]} created, {self.updated[name]} updated, {self.unchanged[name]} unchanged, {cleared[name]} cleared"
-                 for name in ORDER if self.created[name] or self.updated[name] or self.unchanged[name]]
-        found += [f'cleared: {table} {code}, {column}: was "{old}"' for table, code, column, old in self.cleared]
+        found = [
+            f"{name}: {self.created[name]} created, {self.updated[name]} updated, {self.unchanged[name]} unchanged, {cleared[name]} cleared"
+            for name in ORDER
+            if self.created[name] or self.updated[name] or self.unchanged[name]
+        ]
+        found += [
+            f'cleared: {table} {code}, {column}: was "{old}"' for table, code, column, old in self.cleared
+        ]
         return found + self.notes
 
 
-def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user: User | None = None, reason: str = "", kind: str = "import") -> ImportReport:
+def import_register(
+    path: Path,
+    *,
+    dry_run: bool = False,
+    keep: Keep = "",
+    user: User | None = None,
+    reason: str = "",
+    kind: str = "import",
+) -> ImportReport:
     """Read the file and apply it. keep: "file" or "register" where both changed. Raises Refused or Conflicted."""
     read = read_register_file(path)
     changes = changes_of(read)
@@ -57,7 +70,15 @@ def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user:
             cursor.execute("PRAGMA cache_spill=0")  # readers go on while a long import writes
     for file in photographs:
         keep_original(file)
-    act, result = apply(changes, kind=kind, user=user, reason=reason or f"import of {path.name}", base_no=base_no, keep=keep, whole=True)
+    act, result = apply(
+        changes,
+        kind=kind,
+        user=user,
+        reason=reason or f"import of {path.name}",
+        base_no=base_no,
+        keep=keep,
+        whole=True,
+    )
     found = report(result, [*read.notes, *notes])
     found.act = act
     return found
@@ -66,11 +87,17 @@ def import_register(path: Path, *, dry_run: bool = False, keep: Keep = "", user:
 def _faults_of_the_rest(read: ReadResult, changes: list[Change]) -> list[Fault]:
     """What is wrong with what could be read, so that one look at the file finds everything. A fault that only follows
     from a cell told of already is left out: the same cell, or a reference to a row that could not be read."""
-    told: set[tuple[str, int | None, str]] = {(row.table, row.line, column) for rows in read.rows.values() for row in rows for column in row.bad}
+    told: set[tuple[str, int | None, str]] = {
+        (row.table, row.line, column) for rows in read.rows.values() for row in rows for column in row.bad
+    }
     told |= {(fault.table, fault.row, fault.column) for fault in read.faults}
     lost = _Lost(read)
     found = overlay(load_register(), [change for change in changes if change.values], base_no=None)
-    return [fault for fault in found.faults if (fault.table, fault.row, fault.column) not in told and not lost.explain(fault)]
+    return [
+        fault
+        for fault in found.faults
+        if (fault.table, fault.row, fault.column) not in told and not lost.explain(fault)
+    ]
 
 
 class _Lost:
@@ -78,7 +105,11 @@ class _Lost:
     is none may be any of those that are not there), rows without a key, rows whose id is misspelt."""
 
     def __init__(self, read: ReadResult) -> None:
-        self.tables = {name for name in TABLES if not read.rows.get(name)} if any(fault.table not in TABLES for fault in read.faults) else set()
+        self.tables = (
+            {name for name in TABLES if not read.rows.get(name)}
+            if any(fault.table not in TABLES for fault in read.faults)
+            else set()
+        )
         self.ids: set[tuple[str, str]] = set()
         kept = {(row.table, row.line) for rows in read.rows.values() for row in rows}
         for fault in read.faults:
@@ -92,7 +123,11 @@ class _Lost:
 
     def explain(self, fault: Fault) -> bool:
         column = TABLES[fault.table].by_name.get(fault.column)
-        return column is not None and column.kind == "ref" and (column.to in self.tables or (column.to, _bare(fault.value)) in self.ids)
+        return (
+            column is not None
+            and column.kind == "ref"
+            and (column.to in self.tables or (column.to, _bare(fault.value)) in self.ids)
+        )
 
 
 def _bare(code: str) -> str:
@@ -101,14 +136,21 @@ def _bare(code: str) -> str:
 
 def changes_of(read: ReadResult) -> list[Change]:
     """The change set that a file amounts to."""
-    return [Change(row.table, row.values, row.row_id, row.line, unread=row.bad) for rows in read.rows.values() for row in rows]
+    return [
+        Change(row.table, row.values, row.row_id, row.line, unread=row.bad)
+        for rows in read.rows.values()
+        for row in rows
+    ]
 
 
 def report(result: Overlaid, notes: list[str]) -> ImportReport:
     found = ImportReport(
         Counter({name: len(keys) for name, keys in result.created.items()}),
         Counter({name: len(keys) for name, keys in result.updated.items()}),
-        Counter(result.unchanged), result.cleared, notes, result.conflicts,
+        Counter(result.unchanged),
+        result.cleared,
+        notes,
+        result.conflicts,
     )
     found.created["assessments"] += len(result.new_drafts)
     found.updated["assessments"] += len(result.changed_drafts)
@@ -118,7 +160,9 @@ def report(result: Overlaid, notes: list[str]) -> ImportReport:
 def _base(read: ReadResult) -> tuple[int | None, list[str]]:
     """The change_no to compare with, if the file came from this register."""
     if not read.export:
-        return None, ["The file does not say which state of the register it was written from: where both differ, the file wins."]
+        return None, [
+            "The file does not say which state of the register it was written from: where both differ, the file wins."
+        ]
     from register.services.loading import state
 
     if read.export.get("register_id") != str(state().register_id):
@@ -126,7 +170,13 @@ def _base(read: ReadResult) -> tuple[int | None, list[str]]:
     try:
         return int(read.export.get("change_no") or ""), []
     except ValueError:
-        raise Refused([Fault("export", 2, "change_no", str(read.export.get("change_no")), "a whole number is expected.")]) from None
+        raise Refused(
+            [
+                Fault(
+                    "export", 2, "change_no", str(read.export.get("change_no")), "a whole number is expected."
+                )
+            ]
+        ) from None
 
 
 def _photographs(read: ReadResult, changes: list[Change]) -> tuple[list[Path], list[Fault]]:
@@ -140,7 +190,15 @@ def _photographs(read: ReadResult, changes: list[Change]) -> tuple[list[Path], l
         path = read.base / change.values["file"]
         told = change.values.get("sha256")
         if not path.is_file():
-            faults.append(Fault("photographs", change.line, "file", change.values["file"], "there is no such file beside the tables."))
+            faults.append(
+                Fault(
+                    "photographs",
+                    change.line,
+                    "file",
+                    change.values["file"],
+                    "there is no such file beside the tables.",
+                )
+            )
             continue
         try:
             found = sha256_of(path)
@@ -148,7 +206,11 @@ def _photographs(read: ReadResult, changes: list[Change]) -> tuple[list[Path], l
             faults.append(Fault("photographs", change.line, "file", change.values["file"], str(error)))
             continue
         if told and told != found:
-            faults.append(Fault("photographs", change.line, "sha256", told, "the file beside the tables is another one."))
+            faults.append(
+                Fault(
+                    "photographs", change.line, "sha256", told, "the file beside the tables is another one."
+                )
+            )
         files.append(path)
         changes[at] = replace(change, values={**change.values, "sha256": found})
     return files, faults

@@ -11,11 +11,21 @@ from typing import Any, NamedTuple
 
 from django.db.models import Q
 
-from register.exchange.records import Register, trio_interval
+from register.exchange.records import Register
 from register.fabric.dates import AS_BUILT, HistoricDate, read_day, span_of
 from register.fabric.evidence import Citation as Cited
 from register.fabric.evidence import strength
-from register.fabric.inputs import GRADES, Assessment, Installation, Part, Position, Reference, Treatment, Vehicle, VehicleInputs
+from register.fabric.inputs import (
+    GRADES,
+    Assessment,
+    Installation,
+    Part,
+    Position,
+    Reference,
+    Treatment,
+    Vehicle,
+    VehicleInputs,
+)
 from register.fabric.interval import Interval
 from register.fabric.occupancy import resolve
 from register.models import Assessment as AssessmentRow
@@ -23,7 +33,8 @@ from register.models import Citation as CitationRow
 from register.models import Installation as InstallationRow
 from register.models import Part as PartRow
 from register.models import Position as PositionRow
-from register.models import ReferencePeriod, Treatment as TreatmentRow
+from register.models import ReferencePeriod
+from register.models import Treatment as TreatmentRow
 from register.models import Vehicle as VehicleRow
 
 Rows = Iterable[tuple[Any, ...]]
@@ -58,6 +69,7 @@ class Labels:
     parts: dict[str, PartLabel] = field(default_factory=dict)
     periods: list[Period] = field(default_factory=list)
 
+
 class NoSuch(LookupError):
     """What was asked for is not in the register. str() is the sentence."""
 
@@ -76,26 +88,94 @@ def inputs_of(vehicle_key: str) -> VehicleInputs:
 def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) -> dict[str, VehicleInputs]:
     """The inputs of several vehicles by key, in seven queries however many they are. Fills ``labels`` where they are
     wanted."""
-    found = {one.key: (one.key, one.built_edtf, one.empty_mass_low, one.empty_mass_best, one.empty_mass_high) for one in vehicles}
+    found = {
+        one.key: (one.key, one.built_edtf, one.empty_mass_low, one.empty_mass_best, one.empty_mass_high)
+        for one in vehicles
+    }
     keys = list(found)
     here = InstallationRow.objects.filter(position__vehicle__in=keys).values("part")
     of_parts = Q(part__in=here)
-    periods = _grouped(ReferencePeriod.objects.filter(vehicle__in=keys).values_list("vehicle_id", "label", "date_edtf", "default", "key", "reason"))
-    positions = _grouped(PositionRow.objects.filter(vehicle__in=keys).values_list(
-        "vehicle_id", "key", "visibility", "significance", "wear_part", "design_mass_low", "design_mass", "design_mass_high", "code", "name", "parent_id"))
-    parts = _grouped(PartRow.objects.filter(key__in=here).values_list(
-        "key", "mass_low", "mass", "mass_high", "disposal", "disposal_date_edtf", "code", "name", "quantity", "access"), whole=True)
+    periods = _grouped(
+        ReferencePeriod.objects.filter(vehicle__in=keys).values_list(
+            "vehicle_id", "label", "date_edtf", "default", "key", "reason"
+        )
+    )
+    positions = _grouped(
+        PositionRow.objects.filter(vehicle__in=keys).values_list(
+            "vehicle_id",
+            "key",
+            "visibility",
+            "significance",
+            "wear_part",
+            "design_mass_low",
+            "design_mass",
+            "design_mass_high",
+            "code",
+            "name",
+            "parent_id",
+        )
+    )
+    parts = _grouped(
+        PartRow.objects.filter(key__in=here).values_list(
+            "key",
+            "mass_low",
+            "mass",
+            "mass_high",
+            "disposal",
+            "disposal_date_edtf",
+            "code",
+            "name",
+            "quantity",
+            "access",
+        ),
+        whole=True,
+    )
     places = InstallationRow.objects.filter(of_parts).values("position")
-    stays = _grouped(InstallationRow.objects.filter(of_parts | Q(position__in=places, temporary=False)).values_list(
-        "part_id", "position_id", "part_id", "position__vehicle_id", "position__vehicle__built_edtf", "fitted_edtf", "seen_on_edtf", "removed_edtf",
-        "temporary", "visibility"))
-    assessed = _grouped(AssessmentRow.objects.filter(of_parts, state="accepted").values_list(
-        "part_id", "assessed_on_edtf", "status", "original_to_id", "original_since_edtf", "fraction_low", "fraction", "fraction_high"), whole=True)
-    treated = _grouped(TreatmentRow.objects.filter(of_parts).values_list("part_id", "date_edtf", "replaced_low", "replaced", "replaced_high"), whole=True)
-    cited = _grouped(CitationRow.objects.filter(of_parts).values_list(
-        "part_id", "source_id", "supports", "assessed_on_edtf", "source__kind", "source__date_edtf"), whole=True)
+    stays = _grouped(
+        InstallationRow.objects.filter(of_parts | Q(position__in=places, temporary=False)).values_list(
+            "part_id",
+            "position_id",
+            "part_id",
+            "position__vehicle_id",
+            "position__vehicle__built_edtf",
+            "fitted_edtf",
+            "seen_on_edtf",
+            "removed_edtf",
+            "temporary",
+            "visibility",
+        )
+    )
+    assessed = _grouped(
+        AssessmentRow.objects.filter(of_parts, state="accepted").values_list(
+            "part_id",
+            "assessed_on_edtf",
+            "status",
+            "original_to_id",
+            "original_since_edtf",
+            "fraction_low",
+            "fraction",
+            "fraction_high",
+        ),
+        whole=True,
+    )
+    treated = _grouped(
+        TreatmentRow.objects.filter(of_parts).values_list(
+            "part_id", "date_edtf", "replaced_low", "replaced", "replaced_high"
+        ),
+        whole=True,
+    )
+    cited = _grouped(
+        CitationRow.objects.filter(of_parts).values_list(
+            "part_id", "source_id", "supports", "assessed_on_edtf", "source__kind", "source__date_edtf"
+        ),
+        whole=True,
+    )
     if labels is not None:
-        labels.periods += [Period(key, label, edtf, default, reason) for rows in periods.values() for label, edtf, default, key, reason in rows]
+        labels.periods += [
+            Period(key, label, edtf, default, reason)
+            for rows in periods.values()
+            for label, edtf, default, key, reason in rows
+        ]
         labels.positions |= {row[0]: PositionLabel(*row[7:]) for rows in positions.values() for row in rows}
         labels.parts |= {key: PartLabel(*row[6:]) for key, rows in parts.items() for row in rows}
     been_in: dict[str, list[str]] = {}
@@ -112,10 +192,23 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
     def all_stays(key: str) -> list[tuple[Any, ...]]:
         own, parts_here = of(key, stays), set(been_in.get(key, ()))
         elsewhere = {row[0] for row in own if row[2] != key}
-        return own + [row for place in elsewhere for row in others[place] if row[1] not in parts_here and not row[7]]
+        return own + [
+            row for place in elsewhere for row in others[place] if row[1] not in parts_here and not row[7]
+        ]
 
-    return {key: build(found[key], periods.get(key, ()), positions.get(key, ()), of(key, parts), all_stays(key), of(key, assessed), of(key, treated),
-                       of(key, cited)) for key in keys}
+    return {
+        key: build(
+            found[key],
+            periods.get(key, ()),
+            positions.get(key, ()),
+            of(key, parts),
+            all_stays(key),
+            of(key, assessed),
+            of(key, treated),
+            of(key, cited),
+        )
+        for key in keys
+    }
 
 
 Grouped = dict[str, list[tuple[Any, ...]]]
@@ -136,10 +229,18 @@ def inputs_from(register: Register, vehicle_key: str) -> VehicleInputs:
     if row is None:
         raise NoSuch(f"No vehicle {vehicle_key} in this register.")
     empty = row["empty_mass"].interval if row["empty_mass"] else None
-    vehicle = (vehicle_key, row["built"].edtf, *((empty.low, empty.best, empty.high) if empty else (None, None, None)))
+    vehicle = (
+        vehicle_key,
+        row["built"].edtf,
+        *((empty.low, empty.best, empty.high) if empty else (None, None, None)),
+    )
     positions = {key: one for key, one in tables["positions"].items() if one["vehicle_id"] == vehicle_key}
     parts = {one["part_id"] for one in tables["installations"].values() if one["position_id"] in positions}
-    elsewhere = {one["position_id"] for one in tables["installations"].values() if one["part_id"] in parts and one["position_id"] not in positions}
+    elsewhere = {
+        one["position_id"]
+        for one in tables["installations"].values()
+        if one["part_id"] in parts and one["position_id"] not in positions
+    }
 
     def ends(one: Any, name: str) -> tuple[Any, Any, Any]:
         return one[f"{name}_low"], one[name], one[f"{name}_high"]
@@ -153,21 +254,80 @@ def inputs_from(register: Register, vehicle_key: str) -> VehicleInputs:
 
     return build(
         vehicle,
-        [(one["label"], one["date"].edtf, one["default"]) for one in tables["reference_periods"].values() if one["vehicle_id"] == vehicle_key],
-        [(key, one["visibility"], one["significance"], one["wear_part"], *ends(one, "design_mass")) for key, one in positions.items()],
-        [(key, *ends(tables["parts"][key], "mass"), tables["parts"][key]["disposal"], edtf(tables["parts"][key]["disposal_date"])) for key in parts],
-        [(one["position_id"], one["part_id"], *place_of(one), edtf(one["fitted"]), edtf(one["seen_on"]), edtf(one["removed"]), one["temporary"], one["visibility"] or "")
-         for one in tables["installations"].values() if one["part_id"] in parts or (one["position_id"] in elsewhere and not one["temporary"])],
-        [(one["part_id"], one["assessed_on"].edtf, one["status"], one["original_to"], edtf(one["original_since"]), *ends(one, "fraction"))
-         for one in tables["assessments"].values() if one["part_id"] in parts and one["state"] == "accepted"],
-        [(one["part_id"], one["date"].edtf, *ends(one, "replaced")) for one in tables["treatments"].values() if one["part_id"] in parts],
-        [(one["part_id"], one["source_id"], one["supports"], edtf(one["assessed_on"]), tables["sources"][one["source_id"]]["kind"],
-          edtf(tables["sources"][one["source_id"]]["date"])) for one in tables["citations"].values() if one["part_id"] in parts],
+        [
+            (one["label"], one["date"].edtf, one["default"])
+            for one in tables["reference_periods"].values()
+            if one["vehicle_id"] == vehicle_key
+        ],
+        [
+            (key, one["visibility"], one["significance"], one["wear_part"], *ends(one, "design_mass"))
+            for key, one in positions.items()
+        ],
+        [
+            (
+                key,
+                *ends(tables["parts"][key], "mass"),
+                tables["parts"][key]["disposal"],
+                edtf(tables["parts"][key]["disposal_date"]),
+            )
+            for key in parts
+        ],
+        [
+            (
+                one["position_id"],
+                one["part_id"],
+                *place_of(one),
+                edtf(one["fitted"]),
+                edtf(one["seen_on"]),
+                edtf(one["removed"]),
+                one["temporary"],
+                one["visibility"] or "",
+            )
+            for one in tables["installations"].values()
+            if one["part_id"] in parts or (one["position_id"] in elsewhere and not one["temporary"])
+        ],
+        [
+            (
+                one["part_id"],
+                one["assessed_on"].edtf,
+                one["status"],
+                one["original_to"],
+                edtf(one["original_since"]),
+                *ends(one, "fraction"),
+            )
+            for one in tables["assessments"].values()
+            if one["part_id"] in parts and one["state"] == "accepted"
+        ],
+        [
+            (one["part_id"], one["date"].edtf, *ends(one, "replaced"))
+            for one in tables["treatments"].values()
+            if one["part_id"] in parts
+        ],
+        [
+            (
+                one["part_id"],
+                one["source_id"],
+                one["supports"],
+                edtf(one["assessed_on"]),
+                tables["sources"][one["source_id"]]["kind"],
+                edtf(tables["sources"][one["source_id"]]["date"]),
+            )
+            for one in tables["citations"].values()
+            if one["part_id"] in parts
+        ],
     )
 
 
-def build(vehicle: tuple[Any, ...], references: Rows, positions: Rows, parts: Rows, installations: Rows, assessments: Rows, treatments: Rows,
-          citations: Rows) -> VehicleInputs:
+def build(
+    vehicle: tuple[Any, ...],
+    references: Rows,
+    positions: Rows,
+    parts: Rows,
+    installations: Rows,
+    assessments: Rows,
+    treatments: Rows,
+    citations: Rows,
+) -> VehicleInputs:
     """Inputs from tuples in the column orders of ``inputs_of``. Sorted, so that the order of rows does not matter."""
     key, built_edtf = vehicle[0], vehicle[1]
     built = span_of(built_edtf)
@@ -178,18 +338,43 @@ def build(vehicle: tuple[Any, ...], references: Rows, positions: Rows, parts: Ro
         known = in_force.get(part)
         if known is None or day > known.day:
             since_span = span_of(since) if since and since != AS_BUILT else None
-            in_force[part] = Assessment(part, day, status, original_to or "", since_span, interval(*fraction), *_strength_of(strengths, part, day_edtf))
+            in_force[part] = Assessment(
+                part,
+                day,
+                status,
+                original_to or "",
+                since_span,
+                interval(*fraction),
+                *_strength_of(strengths, part, day_edtf),
+            )
     # citations that name no assessment belong to the latest accepted one, the one in force
     treated: dict[str, list[Treatment]] = {}
     for part, date_edtf, *replaced in treatments:
-        treated.setdefault(part, []).append(Treatment(part, span_of(date_edtf), interval(*replaced) or Interval.exactly(0)))
+        treated.setdefault(part, []).append(
+            Treatment(part, span_of(date_edtf), interval(*replaced) or Interval.exactly(0))
+        )
     return VehicleInputs(
         Vehicle(key, built, interval(*vehicle[2:])),
         _references(references, built_edtf),
-        {position: Position(position, key, visibility, GRADES.get(grade or ""), wear, interval(*rest[:3])) for position, visibility, grade, wear, *rest in sorted(positions, key=lambda one: one[0])},
-        {part: Part(part, interval(*rest[:3]), "" if rest[3] == "none" else rest[3], span_of(rest[4]) if rest[4] else None)
-         for part, *rest in sorted(parts, key=lambda one: one[0])},
-        tuple(sorted((_installation(*row) for row in installations), key=lambda one: (one.position, one.part, one.fitted))),
+        {
+            position: Position(position, key, visibility, GRADES.get(grade or ""), wear, interval(*rest[:3]))
+            for position, visibility, grade, wear, *rest in sorted(positions, key=lambda one: one[0])
+        },
+        {
+            part: Part(
+                part,
+                interval(*rest[:3]),
+                "" if rest[3] == "none" else rest[3],
+                span_of(rest[4]) if rest[4] else None,
+            )
+            for part, *rest in sorted(parts, key=lambda one: one[0])
+        },
+        tuple(
+            sorted(
+                (_installation(*row) for row in installations),
+                key=lambda one: (one.position, one.part, one.fitted),
+            )
+        ),
         in_force,
         {part: tuple(sorted(found, key=lambda one: one.span)) for part, found in treated.items()},
     )
@@ -205,13 +390,34 @@ def _references(rows: Rows, built_edtf: str) -> tuple[Reference, ...]:
     found = sorted(row[:3] for row in rows)
     if not found:
         return (Reference(AS_BUILT, built_edtf, span_of(built_edtf), True),)
-    return tuple(Reference(label, edtf if edtf != AS_BUILT else built_edtf, span_of(edtf if edtf != AS_BUILT else built_edtf), default or len(found) == 1)
-                 for label, edtf, default in found)
+    return tuple(
+        Reference(
+            label,
+            edtf if edtf != AS_BUILT else built_edtf,
+            span_of(edtf if edtf != AS_BUILT else built_edtf),
+            default or len(found) == 1,
+        )
+        for label, edtf, default in found
+    )
 
 
-def _installation(position: str, part: str, vehicle: str, built_edtf: str, fitted: str, seen: str, removed: str, temporary: bool, visibility: str) -> Installation:
-    span, out = resolve(HistoricDate(fitted, fitted) if fitted else None, read_day(seen).toordinal() if seen else None,
-                        HistoricDate(removed, removed) if removed else None, span_of(built_edtf))
+def _installation(
+    position: str,
+    part: str,
+    vehicle: str,
+    built_edtf: str,
+    fitted: str,
+    seen: str,
+    removed: str,
+    temporary: bool,
+    visibility: str,
+) -> Installation:
+    span, out = resolve(
+        HistoricDate(fitted, fitted) if fitted else None,
+        read_day(seen).toordinal() if seen else None,
+        HistoricDate(removed, removed) if removed else None,
+        span_of(built_edtf),
+    )
     return Installation(position, part, vehicle, span, out, temporary, visibility)
 
 
@@ -219,7 +425,9 @@ def _evidence(citations: Rows) -> dict[tuple[str, str], list[Cited]]:
     """Citations by part and by the day of the assessment named, "" where none is."""
     found: dict[tuple[str, str], list[Cited]] = {}
     for part, source, supports, assessed_on, kind, dated in citations:
-        found.setdefault((part, assessed_on), []).append(Cited(kind=kind, source=source, dated=bool(dated), supports=supports))
+        found.setdefault((part, assessed_on), []).append(
+            Cited(kind=kind, source=source, dated=bool(dated), supports=supports)
+        )
     return found
 
 
@@ -234,5 +442,6 @@ def reference_named(inputs: VehicleInputs, label: str | None) -> Reference:
     for one in inputs.references:
         if one.label.casefold() == label.casefold():
             return one
-    raise NoSuch(f'{inputs.vehicle.key} has no reference period "{label}"; it has: {", ".join(one.label for one in inputs.references)}.')
-
+    raise NoSuch(
+        f'{inputs.vehicle.key} has no reference period "{label}"; it has: {", ".join(one.label for one in inputs.references)}.'
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -38,7 +38,10 @@ def load_register(scope: Scope | None = None) -> Register:
         rows: QuerySet[Any, Any] = model._default_manager.all()
         if name in filters:
             rows = rows.filter(filters[name])
-        register.tables[name] = {values[0]: row_from(table, values) for values in rows.values_list(*fields_of(table)).iterator(5000)}
+        register.tables[name] = {
+            values[0]: row_from(table, values)
+            for values in rows.values_list(*fields_of(table)).iterator(5000)
+        }
     register.drafts = {draft.row_id: draft_row(draft) for draft in _waiting_drafts(scope) if draft.row_id}
     register.retired = _retired(scope)
     if scope is not None:
@@ -48,31 +51,55 @@ def load_register(scope: Scope | None = None) -> Register:
 
 def _filters(scope: Scope) -> dict[str, Q]:
     positions_here = Position.objects.filter(vehicle__in=scope.vehicles).values("key")
-    fitted_here = Installation.objects.filter(Q(position__vehicle__in=scope.vehicles) | Q(key__in=scope.keys.get("installations", ()))).values("part")
+    fitted_here = Installation.objects.filter(
+        Q(position__vehicle__in=scope.vehicles) | Q(key__in=scope.keys.get("installations", ()))
+    ).values("part")
     parts = Q(part__in=fitted_here) | Q(part__in=scope.parts)
     moved_with = Q(with_part__in=fitted_here) | Q(with_part__in=scope.parts) | Q(with_part__isnull=False)
     named = {name: Q(key__in=keys) for name, keys in scope.keys.items()}
     nothing = Q(pk__in=())
-    in_positions = Q(key__in=positions_here) | Q(key__in=Installation.objects.filter(parts).values("position"))
+    in_positions = Q(key__in=positions_here) | Q(
+        key__in=Installation.objects.filter(parts).values("position")
+    )
     return {
         "positions": in_positions | named.get("positions", nothing),
         "parts": Q(key__in=fitted_here) | Q(key__in=scope.parts) | named.get("parts", nothing),
-        "installations": parts | Q(position__in=positions_here) | Q(position__in=scope.keys.get("positions", ())) | named.get("installations", nothing),
+        "installations": parts
+        | Q(position__in=positions_here)
+        | Q(position__in=scope.keys.get("positions", ()))
+        | named.get("installations", nothing),
         "assessments": parts | named.get("assessments", nothing),
         "treatments": parts | named.get("treatments", nothing),
         "citations": parts | Q(source__in=scope.keys.get("sources", ())) | named.get("citations", nothing),
         "sources": named.get("sources", nothing) | _cited(scope, parts),
-        "events": Q(vehicle__in=scope.vehicles) | parts | Q(source__in=scope.keys.get("sources", ())) | named.get("events", nothing),
-        "movements": parts | moved_with | Q(place__in=scope.keys.get("places", ())) | named.get("movements", nothing),
-        "photographs": Q(vehicle__in=scope.vehicles) | parts | Q(source__in=scope.keys.get("sources", ())) | named.get("photographs", nothing),
+        "events": Q(vehicle__in=scope.vehicles)
+        | parts
+        | Q(source__in=scope.keys.get("sources", ()))
+        | named.get("events", nothing),
+        "movements": parts
+        | moved_with
+        | Q(place__in=scope.keys.get("places", ()))
+        | named.get("movements", nothing),
+        "photographs": Q(vehicle__in=scope.vehicles)
+        | parts
+        | Q(source__in=scope.keys.get("sources", ()))
+        | named.get("photographs", nothing),
     }
 
 
 def _cited(scope: Scope, parts: Q) -> Q:
     """Sources that the scope's citations, events and photographs name."""
     here = Q(vehicle__in=scope.vehicles) | parts
-    rows = (MODELS["citations"]._default_manager.filter(parts), MODELS["events"]._default_manager.filter(here), MODELS["photographs"]._default_manager.filter(here))
-    return Q(key__in=rows[0].values("source")) | Q(key__in=rows[1].values("source")) | Q(key__in=rows[2].values("source"))
+    rows = (
+        MODELS["citations"]._default_manager.filter(parts),
+        MODELS["events"]._default_manager.filter(here),
+        MODELS["photographs"]._default_manager.filter(here),
+    )
+    return (
+        Q(key__in=rows[0].values("source"))
+        | Q(key__in=rows[1].values("source"))
+        | Q(key__in=rows[2].values("source"))
+    )
 
 
 def _waiting_drafts(scope: Scope | None) -> QuerySet[ChangeSet, ChangeSet]:
@@ -98,8 +125,16 @@ def _retired(scope: Scope | None) -> dict[tuple[str, str], Retired]:
     if scope is not None:
         named = {key for keys in scope.keys.values() for key in keys} | scope.parts | scope.vehicles
         rows = rows.filter(key__in=named)
-    return {(row.table, row.key): Retired(row.code, f"{timezone.localtime(row.act.at):%-d %B %Y}", str(row.act.user or "an import at the command line"),
-                                          row.reason, row.merged_into) for row in rows}
+    return {
+        (row.table, row.key): Retired(
+            row.code,
+            f"{timezone.localtime(row.act.at):%-d %B %Y}",
+            str(row.act.user or "an import at the command line"),
+            row.reason,
+            row.merged_into,
+        )
+        for row in rows
+    }
 
 
 def state() -> RegisterState:
@@ -135,13 +170,20 @@ def _widen(scope: Scope) -> None:
     scope.parts |= scope.keys.get("parts", set())
     for name in ("installations", "assessments", "treatments", "citations", "movements"):
         if scope.keys.get(name):
-            scope.parts |= set(MODELS[name]._default_manager.filter(key__in=scope.keys[name]).values_list("part", flat=True))
+            scope.parts |= set(
+                MODELS[name]._default_manager.filter(key__in=scope.keys[name]).values_list("part", flat=True)
+            )
     if scope.keys.get("reference_periods"):
-        scope.vehicles |= set(MODELS["reference_periods"]._default_manager.filter(key__in=scope.keys["reference_periods"]).values_list("vehicle", flat=True))
+        scope.vehicles |= set(
+            MODELS["reference_periods"]
+            ._default_manager.filter(key__in=scope.keys["reference_periods"])
+            .values_list("vehicle", flat=True)
+        )
+    if scope.keys.get("installations"):  # what else is in the position is concerned too
+        named = Installation.objects.filter(key__in=scope.keys["installations"]).values_list(
+            "position", flat=True
+        )
+        scope.keys.setdefault("positions", set()).update(named)
     positions = scope.keys.get("positions", set())
     if positions:
         scope.vehicles |= set(Position.objects.filter(key__in=positions).values_list("vehicle", flat=True))
-
-
-Loader = Callable[[], Register]
-Texts = Mapping[str, str]

@@ -9,7 +9,16 @@ from register.exchange.values import key_of
 from register.fabric.dates import span_of
 from register.fabric.evidence import Citation as Cited
 from register.fabric.evidence import strength
-from register.models import Assessment, ChangeSet, Citation, Installation, Movement, Part, Photograph, Treatment
+from register.models import (
+    Assessment,
+    ChangeSet,
+    Citation,
+    Installation,
+    Movement,
+    Part,
+    Photograph,
+    Treatment,
+)
 from register.models.change_set import WAITING
 from register.services.inputs import NoSuch
 
@@ -37,14 +46,27 @@ def part_page(part_id: str) -> PartPage:
     part = Part.objects.select_related("owner").filter(key=key_of(part_id)).first()
     if part is None:
         raise NoSuch(f"There is no part {part_id} in this register.")
-    installations = sorted(Installation.objects.filter(part=part).select_related("position__vehicle"), key=_begins)
-    assessments = sorted(Assessment.objects.filter(part=part).select_related("assessor", "original_to"), key=lambda one: one.assessed_on_edtf, reverse=True)
+    installations = sorted(
+        Installation.objects.filter(part=part).select_related("position__vehicle"), key=_begins
+    )
+    assessments = sorted(
+        Assessment.objects.filter(part=part).select_related("assessor", "original_to"),
+        key=lambda one: one.assessed_on_edtf,
+        reverse=True,
+    )
     in_force = next((one for one in assessments if one.state == "accepted"), None)
     citations = list(Citation.objects.filter(part=part).select_related("source"))
     found = strength_of(in_force, citations)
     return PartPage(
-        part, installations, in_force, *found, assessments, _by_date(Treatment.objects.filter(part=part).select_related("done_by")), citations,
-        _by_date(Movement.objects.filter(part=part).select_related("place", "with_part"), "moved_on_edtf"), list(Photograph.objects.filter(part=part)),
+        part,
+        installations,
+        in_force,
+        *found,
+        assessments,
+        _by_date(Treatment.objects.filter(part=part).select_related("done_by")),
+        citations,
+        _by_date(Movement.objects.filter(part=part).select_related("place", "with_part"), "moved_on_edtf"),
+        list(Photograph.objects.filter(part=part)),
         list(ChangeSet.objects.filter(part=part.key, state=WAITING)),
     )
 
@@ -54,7 +76,9 @@ def strength_of(assessment: Assessment | None, citations: list[Citation]) -> tup
     if assessment is None:
         return 0, False
     own = [one for one in citations if one.assessed_on_edtf in ("", assessment.assessed_on_edtf)]
-    return strength(Cited(one.source.kind, one.source_id, bool(one.source.date_edtf), one.supports) for one in own)
+    return strength(
+        Cited(one.source.kind, one.source_id, bool(one.source.date_edtf), one.supports) for one in own
+    )
 
 
 def _by_date(rows: Any, name: str = "date_edtf") -> list[Any]:
@@ -63,5 +87,9 @@ def _by_date(rows: Any, name: str = "date_edtf") -> list[Any]:
 
 def _begins(row: Installation) -> int:
     if row.fitted_edtf == "as built" or not row.fitted_edtf:
-        return span_of(row.position.vehicle.built_edtf).best if row.fitted_edtf else span_of(row.seen_on_edtf).best
+        return (
+            span_of(row.position.vehicle.built_edtf).best
+            if row.fitted_edtf
+            else span_of(row.seen_on_edtf).best
+        )
     return span_of(row.fitted_edtf).best

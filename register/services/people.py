@@ -26,7 +26,12 @@ def add_person(name: str, role: str) -> tuple[User, str]:
         raise ValueError(f'"{role}" is not a role; choose one of {", ".join(ROLES)}.')
     with transaction.atomic():
         group, _ = Group.objects.get_or_create(name=role)
-        user = User(username=_free_username(name), last_name=name, is_staff=role == ADMINISTRATOR, is_superuser=role == ADMINISTRATOR)
+        user = User(
+            username=_free_username(name),
+            last_name=name,
+            is_staff=role == ADMINISTRATOR,
+            is_superuser=role == ADMINISTRATOR,
+        )
         user.set_unusable_password()
         user.save()
         user.groups.add(group)
@@ -35,7 +40,10 @@ def add_person(name: str, role: str) -> tuple[User, str]:
 
 def invitation(user: User) -> str:
     """A link that works until it is used, for as long as PASSWORD_RESET_TIMEOUT says."""
-    path = reverse("choose-password", args=[urlsafe_base64_encode(force_bytes(user.pk)), default_token_generator.make_token(user)])
+    path = reverse(
+        "choose-password",
+        args=[urlsafe_base64_encode(force_bytes(user.pk)), default_token_generator.make_token(user)],
+    )
     return f"{settings.PUBLIC_BASE_URL or 'http://127.0.0.1:8000'}{path}"
 
 
@@ -43,4 +51,6 @@ def _free_username(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     stem = re.sub(r"[^a-z0-9]+", ".", plain).strip(".")[:40] or "person"
     names = set(User.objects.filter(username__startswith=stem).values_list("username", flat=True))
-    return next(one for number in range(1, 10_000) if (one := stem if number == 1 else f"{stem}{number}") not in names)
+    return next(
+        one for number in range(1, 10_000) if (one := stem if number == 1 else f"{stem}{number}") not in names
+    )

@@ -42,7 +42,9 @@ def open_picture(path: Path) -> Image.Image:
     except Exception as error:
         if isinstance(error, MemoryError):
             raise
-        raise NotAPicture("it cannot be read as a picture. JPEG, PNG, WebP and TIFF are taken; save it as JPEG.") from None
+        raise NotAPicture(
+            "it cannot be read as a picture. JPEG, PNG, WebP and TIFF are taken; save it as JPEG."
+        ) from None
     return image
 
 
@@ -87,8 +89,13 @@ def clean_copy(path: Path, edge: int) -> bytes:
 def _turned(image: Image.Image, orientation: int) -> Image.Image:
     """``image`` turned by its EXIF orientation (1 to 8)."""
     way = {
-        2: Image.Transpose.FLIP_LEFT_RIGHT, 3: Image.Transpose.ROTATE_180, 4: Image.Transpose.FLIP_TOP_BOTTOM, 5: Image.Transpose.TRANSPOSE,
-        6: Image.Transpose.ROTATE_270, 7: Image.Transpose.TRANSVERSE, 8: Image.Transpose.ROTATE_90,
+        2: Image.Transpose.FLIP_LEFT_RIGHT,
+        3: Image.Transpose.ROTATE_180,
+        4: Image.Transpose.FLIP_TOP_BOTTOM,
+        5: Image.Transpose.TRANSPOSE,
+        6: Image.Transpose.ROTATE_270,
+        7: Image.Transpose.TRANSVERSE,
+        8: Image.Transpose.ROTATE_90,
     }.get(orientation)
     return image.transpose(way) if way is not None else image
 
@@ -106,5 +113,3 @@ def write_aside(target: Path, data: bytes) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
-
-

@@ -59,9 +59,21 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
     told = [_told(public, row) for row in sorted(found.rows, key=lambda one: one.position)]
     shown = [one for one in told if one is not None]
     return PublicPage(
-        vehicle, inputs, found, [one for one in shown if one.note and one.status != "modern substitute"], [one for one in shown if one.status == "modern substitute"],
-        sorted((row for row in public.tables["events"].values() if row["vehicle_id"] == key), key=lambda row: _best_day(row, vehicle)),
-        [row | {"original": row["_sha256"]} for row in public.tables["photographs"].values() if row["vehicle_id"] == key], day,
+        vehicle,
+        inputs,
+        found,
+        [one for one in shown if one.note and one.status != "modern substitute"],
+        [one for one in shown if one.status == "modern substitute"],
+        sorted(
+            (row for row in public.tables["events"].values() if row["vehicle_id"] == key),
+            key=lambda row: _best_day(row, vehicle),
+        ),
+        [
+            row | {"original": row["_sha256"]}
+            for row in public.tables["photographs"].values()
+            if row["vehicle_id"] == key
+        ],
+        day,
     )
 
 
@@ -74,17 +86,28 @@ def _told(public: Register, row: Any) -> Told | None:
     part = public.tables["parts"].get(row.part or "")
     if part is None or part["name"] == NOT_PUBLISHED:
         return None
-    return Told(part["name"], row.status, part["material"] or "", part["made"].text if part["made"] else "", part["public_note"] or "", row.visibility)
+    return Told(
+        part["name"],
+        row.status,
+        part["material"] or "",
+        part["made"].text if part["made"] else "",
+        part["public_note"] or "",
+        row.visibility,
+    )
 
 
 def photograph_is_public(sha256: str) -> bool:
     """Whether some photograph with these bytes is of a published vehicle, of a public part in one, or of a public
     source, and is itself public."""
     of_vehicle = Q(vehicle__isnull=True) | Q(vehicle__published=True)
-    of_part = Q(part__isnull=True) | Q(part__access="public", part__installations__position__vehicle__published=True)
+    of_part = Q(part__isnull=True) | Q(
+        part__access="public", part__installations__position__vehicle__published=True
+    )
     of_source = Q(source__isnull=True) | Q(source__access="public")
     of_something = Q(vehicle__isnull=False) | Q(part__isnull=False) | Q(source__isnull=False)
-    return Photograph.objects.filter(of_vehicle, of_part, of_source, of_something, sha256=sha256, access="public").exists()
+    return Photograph.objects.filter(
+        of_vehicle, of_part, of_source, of_something, sha256=sha256, access="public"
+    ).exists()
 
 
 def photograph_may_be_seen(user: Any, sha256: str) -> bool:
@@ -94,4 +117,7 @@ def photograph_may_be_seen(user: Any, sha256: str) -> bool:
         return Photograph.objects.filter(sha256=sha256).exists()
     of_part = Q(part__isnull=True) | Q(part__access="public")
     of_source = Q(source__isnull=True) | Q(source__access="public")
-    return may(user, "read the register") and Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()
+    return (
+        may(user, "read the register")
+        and Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()
+    )

@@ -33,7 +33,12 @@ def _codes(name: str, row: Row) -> Register:
     for column in TABLES[name].columns:
         to = "people" if column.kind == "person" else column.to if column.kind == "ref" else ""
         if to and row[column.name]:
-            code = MODELS[to]._default_manager.filter(key=row[column.name]).values_list("code", flat=True).first()
+            code = (
+                MODELS[to]
+                ._default_manager.filter(key=row[column.name])
+                .values_list("code", flat=True)
+                .first()
+            )
             register.tables[to][row[column.name]] = {"_code": code or row[column.name]}
     return register
 
@@ -43,27 +48,58 @@ def change_from(name: str, texts: Mapping[str, str], key: str | None = None) -> 
     table = TABLES[name]
     given = dict(texts)
     if key is not None and table.own_id:
-        given[table.own_id] = MODELS[name]._default_manager.filter(key=key).values_list("code", flat=True).first() or key
+        given[table.own_id] = (
+            MODELS[name]._default_manager.filter(key=key).values_list("code", flat=True).first() or key
+        )
     values, faults = parse_texts(table, given)
     if faults:
         raise Refused(faults)
     return Change(name, values, row_id=key if table.row_id else None)
 
 
-def put_record(name: str, texts: Mapping[str, str], *, key: str | None, user: User, reason: str = "", token: str | None = None,
-               base_no: int | None = None, keep: str = "") -> tuple[Act | None, Overlaid]:
+def put_record(
+    name: str,
+    texts: Mapping[str, str],
+    *,
+    key: str | None,
+    user: User,
+    reason: str = "",
+    token: str | None = None,
+    base_no: int | None = None,
+    keep: str = "",
+) -> tuple[Act | None, Overlaid]:
     """Create (``key`` None) or change one record. Raises Refused or Conflicted; nothing is stored then."""
     change = change_from(name, texts, key)
     verb = "change" if key else "new"
-    return apply([change], kind=f"{verb} {TABLES[name].noun}", user=user, reason=reason, token=token, base_no=base_no, keep=keep)
+    return apply(
+        [change],
+        kind=f"{verb} {TABLES[name].noun}",
+        user=user,
+        reason=reason,
+        token=token,
+        base_no=base_no,
+        keep=keep,
+    )
 
 
 def strike_out(name: str, key: str, *, user: User, reason: str, token: str | None = None) -> Act | None:
     """Strike a record out: it leaves the tables, its history stays. Raises Refused, also where no reason is given."""
     if not reason.strip():
-        raise Refused([Fault(name, None, "reason", "", "say why it is struck out; whoever meets the id later will read it.")])
+        raise Refused(
+            [
+                Fault(
+                    name,
+                    None,
+                    "reason",
+                    "",
+                    "say why it is struck out; whoever meets the id later will read it.",
+                )
+            ]
+        )
     change = Change(name, {"key": key}, row_id=key, action="strike")
-    act, _ = apply([change], kind=f"strike out {TABLES[name].noun}", user=user, reason=reason.strip(), token=token)
+    act, _ = apply(
+        [change], kind=f"strike out {TABLES[name].noun}", user=user, reason=reason.strip(), token=token
+    )
     return act
 
 
@@ -86,7 +122,21 @@ def history_of(name: str, key: str) -> list[dict[str, Any]]:
         register = Register()
         now = texts_of(register, name, row)
         then = texts_of(register, name, before) if before else {}
-        differences = [(column, then.get(column, ""), text) for column, text in now.items() if then.get(column, "") != text] if values[-1] != "-" else []
-        entries.append({"act": acts.get(values[2]), "kind": {"+": "recorded", "~": "changed", "-": "struck out"}[values[-1]], "differences": differences})
+        differences = (
+            [
+                (column, then.get(column, ""), text)
+                for column, text in now.items()
+                if then.get(column, "") != text
+            ]
+            if values[-1] != "-"
+            else []
+        )
+        entries.append(
+            {
+                "act": acts.get(values[2]),
+                "kind": {"+": "recorded", "~": "changed", "-": "struck out"}[values[-1]],
+                "differences": differences,
+            }
+        )
         before = row
     return entries[::-1]

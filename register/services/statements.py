@@ -9,7 +9,7 @@ from importlib.metadata import PackageNotFoundError, version
 
 from django.conf import settings
 
-from register.documents.figure_view import STRENGTHS, figure_view
+from register.documents.figure_view import STRENGTHS, FigureView, figure_view
 from register.documents.statement import render
 from register.documents.statement_content import (
     Assembly,
@@ -30,10 +30,11 @@ from register.documents.statement_content import (
 from register.documents.step_band import Step
 from register.fabric.account import Row
 from register.fabric.dates import AS_BUILT, in_words, span_of
+from register.fabric.figures import figures_on
 from register.fabric.fraction import FROM_ELSEWHERE, LATER_HISTORIC
 from register.fabric.inputs import BASES
 from register.fabric.interval import ONE
-from register.fabric.survival import survival
+from register.fabric.survival import Survival, survival
 from register.fabric.timeline import timeline
 from register.models import Citation, Event, Installation, Movement, Part, Position, Source, User
 from register.services.loading import last_change_no
@@ -44,12 +45,16 @@ KEPT_OPEN = 12
 """Events with a balloon on the chart of change; the history lists them all."""
 
 
-def draft_statement(vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None) -> bytes:
+def draft_statement(
+    vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None
+) -> bytes:
     """A draft statement as a PDF. Raises NoSuch for an unknown vehicle or reference period."""
     return render(statement_content(vehicle_id, day=day, reference=reference, written_by=written_by))
 
 
-def statement_content(vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None) -> Statement:
+def statement_content(
+    vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None
+) -> Statement:
     """Everything that the draft prints, as plain values, in a fixed number of queries."""
     account = account_of(vehicle_id, Question(day, reference))
     return _Gathering(account, written_by).statement()
@@ -77,8 +82,10 @@ class _Gathering:
         stays = Installation.objects.filter(part__in=keys, position__vehicle=self.vehicle)
         self.stays = sorted(stays, key=lambda one: (one.part_id, _begins(one, self.vehicle.built_edtf)))
         self.citations = list(Citation.objects.filter(part__in=keys).select_related("source"))
-        self.events = sorted(Event.objects.filter(vehicle=self.vehicle).select_related("source", "holder"),
-                             key=lambda one: _span(one.date_edtf, self.vehicle.built_edtf))
+        self.events = sorted(
+            Event.objects.filter(vehicle=self.vehicle).select_related("source", "holder"),
+            key=lambda one: _span(one.date_edtf, self.vehicle.built_edtf),
+        )
         self.movements = list(Movement.objects.filter(part__in=keys).select_related("place", "with_part"))
         self.numbers: dict[str, int] = {}
         self.sources: dict[str, Source] = {}
@@ -88,10 +95,22 @@ class _Gathering:
         history = tuple(self.history())
         disputes = tuple(self.disputes())
         return Statement(
-            front=self.front(), figures=self.figures(), identity=self.vehicle.identity_basis, references=tuple(self.references()), history=history,
-            survival=tuple(self.survival()), over_time=self.over_time(), schedule=schedule, new_parts=tuple(self.new_parts()), unweighted=tuple(self.unweighted()),
-            removed=tuple(self.removed()), disputes=disputes, unknown=tuple(self.unknown()), sources=tuple(self.source_rows()),
-            hazards=tuple(self.hazards()), safety=self.safety(),
+            front=self.front(),
+            figures=self.figures(),
+            identity=self.vehicle.identity_basis,
+            references=tuple(self.references()),
+            history=history,
+            survival=tuple(self.survival()),
+            over_time=self.over_time(),
+            schedule=schedule,
+            new_parts=tuple(self.new_parts()),
+            unweighted=tuple(self.unweighted()),
+            removed=tuple(self.removed()),
+            disputes=disputes,
+            unknown=tuple(self.unknown()),
+            sources=tuple(self.source_rows()),
+            hazards=tuple(self.hazards()),
+            safety=self.safety(),
         )
 
     # --- what it is about -----------------------------------------------------------------------------------------
@@ -99,10 +118,21 @@ class _Gathering:
     def front(self) -> Front:
         vehicle = self.vehicle
         return Front(
-            railway=settings.SITE_NAME, vehicle=vehicle.name, number=vehicle.number, kind=vehicle.kind, builder=vehicle.builder, works_number=vehicle.works_number,
-            built=in_words(vehicle.built_edtf), owner=vehicle.owner.public_as if vehicle.owner else "", day=self.day, method_version=METHOD_VERSION,
-            software_version=software_version(), change_number=last_change_no(), written_by=_public_name(self.written_by),
-            former_numbers=tuple(one.strip() for one in vehicle.former_numbers.split(";") if one.strip()), summary=vehicle.summary,
+            railway=settings.SITE_NAME,
+            vehicle=vehicle.name,
+            number=vehicle.number,
+            kind=vehicle.kind,
+            builder=vehicle.builder,
+            works_number=vehicle.works_number,
+            built=in_words(vehicle.built_edtf),
+            owner=vehicle.owner.public_as if vehicle.owner else "",
+            day=self.day,
+            method_version=METHOD_VERSION,
+            software_version=software_version(),
+            change_number=last_change_no(),
+            written_by=_public_name(self.written_by),
+            former_numbers=tuple(one.strip() for one in vehicle.former_numbers.split(";") if one.strip()),
+            summary=vehicle.summary,
         )
 
     def references(self) -> Iterable[ReferencePeriod]:
@@ -114,7 +144,15 @@ class _Gathering:
         for one in self.events:
             holder = one.holder.public_as if one.holder else ""
             cited = (self.cite(one.source),) if one.source else ()
-            yield HistoryEvent(self.words(one.date_edtf), one.kind, one.title, self.words(one.until_edtf), one.reference, holder, cited)
+            yield HistoryEvent(
+                self.words(one.date_edtf),
+                one.kind,
+                one.title,
+                self.words(one.until_edtf),
+                one.reference,
+                holder,
+                cited,
+            )
 
     def words(self, edtf: str) -> str:
         if edtf == AS_BUILT:
@@ -123,32 +161,57 @@ class _Gathering:
 
     # --- figures --------------------------------------------------------------------------------------------------
 
-    def figures(self) -> tuple:
-        from register.fabric.figures import figures_on
-
+    def figures(self) -> tuple[FigureView, ...]:
         account = self.account
-        ordered = [account.reference, *(one for one in account.inputs.references if one is not account.reference)]
+        ordered = [
+            account.reference,
+            *(one for one in account.inputs.references if one is not account.reference),
+        ]
         views = []
         for reference in ordered:
             found = figures_on(account.inputs, day=self.day.toordinal(), reference=reference)
             views += [figure_view(found[basis], account.inputs, guarded=True) for basis in BASES]
         return tuple(views)
 
-    def survival(self) -> Iterable:
-        for reference in (self.account.reference, *(one for one in self.account.inputs.references if one is not self.account.reference)):
+    def survival(self) -> Iterable[Survival]:
+        for reference in (
+            self.account.reference,
+            *(one for one in self.account.inputs.references if one is not self.account.reference),
+        ):
             if self.day.toordinal() >= reference.span.latest:
-                yield survival(self.account.inputs, day=self.day.toordinal(), reference=reference, basis="mass")
+                yield survival(
+                    self.account.inputs, day=self.day.toordinal(), reference=reference, basis="mass"
+                )
 
     def over_time(self) -> OverTime | None:
         found = timeline(self.account.inputs, reference=self.account.reference, basis="mass")
         until = self.day.toordinal()
-        steps = tuple(Step(one.start, one.level.low, one.level.high, one.level.best, one.recorded) for one in found.steps if one.start <= until)
+        steps = tuple(
+            Step(one.start, one.level.low, one.level.high, one.level.best, one.recorded)
+            for one in found.steps
+            if one.start <= until
+        )
         if not steps:
             return None
-        marked = [one for one in self.events if one.kind in ("rebuilt", "overhaul", "accident", "preserved", "withdrawn")][:KEPT_OPEN]
-        balloons = tuple(Balloon(str(number), _span(one.date_edtf, self.vehicle.built_edtf)[1], f"{self.words(one.date_edtf)}: {one.title}")
-                         for number, one in enumerate(marked, 1))
-        return OverTime(f"by mass, against {self.account.reference.label} ({in_words(self.account.reference.edtf)})", steps, until, balloons)
+        marked = [
+            one
+            for one in self.events
+            if one.kind in ("rebuilt", "overhaul", "accident", "preserved", "withdrawn")
+        ][:KEPT_OPEN]
+        balloons = tuple(
+            Balloon(
+                str(number),
+                _span(one.date_edtf, self.vehicle.built_edtf)[1],
+                f"{self.words(one.date_edtf)}: {one.title}",
+            )
+            for number, one in enumerate(marked, 1)
+        )
+        return OverTime(
+            f"by mass, against {self.account.reference.label} ({in_words(self.account.reference.edtf)})",
+            steps,
+            until,
+            balloons,
+        )
 
     # --- the schedule ---------------------------------------------------------------------------------------------
 
@@ -157,22 +220,44 @@ class _Gathering:
         for top in tree_of(self.account):
             nodes = [node for node in top.walk() if node.row is not None]
             if nodes:
-                weights = [node.row.weight.best for node in nodes if node.row and not node.wear and node.row.weight and node.row.weight.best is not None]
-                found.append(Assembly(top.name, tuple(self.part_row(node) for node in nodes), sum(weights) if weights else None))
+                weights = [
+                    node.row.weight.best
+                    for node in nodes
+                    if node.row and not node.wear and node.row.weight and node.row.weight.best is not None
+                ]
+                found.append(
+                    Assembly(
+                        top.name,
+                        tuple(self.part_row(node) for node in nodes),
+                        sum(weights) if weights else None,
+                    )
+                )
         return tuple(found)
 
     def part_row(self, node: Node) -> PartRow:
         row = node.row
-        assert row is not None  # noqa: S101  (the caller keeps those without one out)
+        assert row is not None
         part = self.parts.get(row.part or "")
         position = self.account.labels.positions[row.position]
         best = row.f.best
         return PartRow(
-            position=position.name, part=part.name if part else "not known which part", part_id=part.code if part else "",
-            status="" if node.wear else row.status, original_low=_percent(row.f.low), original_best=None if best is None else _percent(best),
-            original_high=_percent(row.f.high), fitted=self.fitted(row), visibility=row.visibility, evidence=STRENGTHS[row.strength] if row.status and not node.wear else "",
-            quantity=part.quantity if part else 1, mass=row.weight, mass_basis="by the drawing" if row.assumed else part.mass_basis if part else "",
-            doubtful=not row.certain or row.straddles, disputed="?" if row.disputed else "", remark=self.remark(node, row), sources=self.cited(row.part),
+            position=position.name,
+            part=part.name if part else "not known which part",
+            part_id=part.code if part else "",
+            status="" if node.wear else row.status,
+            original_low=_percent(row.f.low),
+            original_best=None if best is None else _percent(best),
+            original_high=_percent(row.f.high),
+            fitted=self.fitted(row),
+            visibility=row.visibility,
+            evidence=STRENGTHS[row.strength] if row.status and not node.wear else "",
+            quantity=part.quantity if part else 1,
+            mass=row.weight,
+            mass_basis="by the drawing" if row.assumed else part.mass_basis if part else "",
+            doubtful=not row.certain or row.straddles,
+            disputed="?" if row.disputed else "",
+            remark=self.remark(node, row),
+            sources=self.cited(row.part),
         )
 
     def remark(self, node: Node, row: Row) -> str:
@@ -201,24 +286,50 @@ class _Gathering:
             part = self.parts.get(row.part or "")
             if part is None or row.status not in ("replica", "modern substitute"):
                 continue
-            stay = next((one for one in reversed(self.stays) if one.part_id == row.part and one.position_id == row.position), None)
+            stay = next(
+                (
+                    one
+                    for one in reversed(self.stays)
+                    if one.part_id == row.part and one.position_id == row.position
+                ),
+                None,
+            )
             reason = self.reason_of(part.key) or (stay.reason if stay else "")
-            yield NewPart(self.account.labels.positions[row.position].name, part.name, part.code, row.status, row.visibility, self.fitted(row), reason, part.date_mark,
-                          part.material)
+            yield NewPart(
+                self.account.labels.positions[row.position].name,
+                part.name,
+                part.code,
+                row.status,
+                row.visibility,
+                self.fitted(row),
+                reason,
+                part.date_mark,
+                part.material,
+            )
 
     def reason_of(self, part: str) -> str:
         if not hasattr(self, "_reasons"):
             from register.models import Assessment
 
-            rows = Assessment.objects.filter(part__in=list(self.parts), state="accepted").order_by("assessed_on_edtf").values_list("part_id", "reason")
+            rows = (
+                Assessment.objects.filter(part__in=list(self.parts), state="accepted")
+                .order_by("assessed_on_edtf")
+                .values_list("part_id", "reason")
+            )
             self._reasons = dict(rows)
-        return self._reasons.get(part, "")
+        return str(self._reasons.get(part, ""))
 
     def unweighted(self) -> Iterable[Unweighted]:
         for row in self.account.figures["mass"].rows:
             if row.weight is None:
                 part, position = self.parts.get(row.part or ""), self.positions[row.position]
-                yield Unweighted(position.name, part.name if part else "", part.code if part else "", row.status, position.significance)
+                yield Unweighted(
+                    position.name,
+                    part.name if part else "",
+                    part.code if part else "",
+                    row.status,
+                    position.significance,
+                )
 
     def removed(self) -> Iterable[RemovedPart]:
         """Parts that belonged here and are out, where they are now, and what survives of them."""
@@ -229,14 +340,29 @@ class _Gathering:
                 gone[one.part_id] = one
         for key, stay in sorted(gone.items()):
             part, row = self.parts[key], fabric.get(key)
-            yield RemovedPart(part.name, part.code, self.positions[stay.position_id].name, self.words(stay.removed_edtf), stay.reason, self.whereabouts(part),
-                              row.status if row else "", (_percent(row.s.low), _percent(row.s.high)) if row and row.status else None)
+            yield RemovedPart(
+                part.name,
+                part.code,
+                self.positions[stay.position_id].name,
+                self.words(stay.removed_edtf),
+                stay.reason,
+                self.whereabouts(part),
+                row.status if row else "",
+                (_percent(row.s.low), _percent(row.s.high)) if row and row.status else None,
+            )
 
     def whereabouts(self, part: Part) -> str:
         """What may be said of it: never which store."""
         if part.disposal != "none":
             return f"{part.disposal}, {in_words(part.disposal_date_edtf)}"
-        elsewhere = next((one for one in self.account.inputs.installations if one.part == part.key and one.vehicle != self.vehicle.key and one.removed is None), None)
+        elsewhere = next(
+            (
+                one
+                for one in self.account.inputs.installations
+                if one.part == part.key and one.vehicle != self.vehicle.key and one.removed is None
+            ),
+            None,
+        )
         if elsewhere:
             return "in another vehicle"
         moved = [one for one in self.movements if one.part_id == part.key]
@@ -244,7 +370,7 @@ class _Gathering:
             return "not known"
         latest = max(moved, key=lambda one: span_of(one.moved_on_edtf).best)
         if latest.place and latest.place.access == "public":
-            return latest.place.name
+            return str(latest.place.name)
         return "kept" if latest.place else "kept with another part"
 
     def disputes(self) -> Iterable[Dispute]:
@@ -252,19 +378,37 @@ class _Gathering:
             part = self.parts.get(row.part or "")
             if part and row.disputed:
                 against = [one for one in self.citations if one.part_id == part.key and not one.supports]
-                said = "; ".join(f"{one.source.kind}, {one.locator}" if one.locator else one.source.kind for one in against)
-                yield Dispute(part.name, part.code, self.account.labels.positions[row.position].name, row.status, said, tuple(self.cite(one.source) for one in against))
+                said = "; ".join(
+                    f"{one.source.kind}, {one.locator}" if one.locator else one.source.kind for one in against
+                )
+                yield Dispute(
+                    part.name,
+                    part.code,
+                    self.account.labels.positions[row.position].name,
+                    row.status,
+                    said,
+                    tuple(self.cite(one.source) for one in against),
+                )
 
     def unknown(self) -> Iterable[str]:
         """What is not known, in sentences."""
         chosen = self.account.figures["mass"]
-        never = [one for one in self.account.inputs.positions if one not in {row.position for row in (*chosen.rows, *chosen.wear_rows)} and not self._has_children(one)]
+        never = [
+            one
+            for one in self.account.inputs.positions
+            if one not in {row.position for row in (*chosen.rows, *chosen.wear_rows)}
+            and not self._has_children(one)
+        ]
         counts = {
             "parts have no accepted assessment": sum(not row.status for row in chosen.rows),
             "parts have no mass and are in no figure by mass": chosen.whole.unweighted,
-            "positions hold a part that is not known, or not certainly": sum(not row.certain for row in chosen.rows),
+            "positions hold a part that is not known, or not certainly": sum(
+                not row.certain for row in chosen.rows
+            ),
             "positions have no part in them": len(never),
-            "accepted assessments rest on no source": sum(bool(row.status) and row.strength == 0 for row in chosen.rows),
+            "accepted assessments rest on no source": sum(
+                bool(row.status) and row.strength == 0 for row in chosen.rows
+            ),
         }
         for words, count in counts.items():
             if count:
@@ -285,10 +429,17 @@ class _Gathering:
         for key in self.here:
             part = self.parts.get(key or "")
             if part and part.hazards:
-                yield Hazard(part.name, part.code, self.account.labels.positions[self.here[key].position].name, tuple(part.hazards.split(";")))
+                yield Hazard(
+                    part.name,
+                    part.code,
+                    self.account.labels.positions[self.here[key].position].name,
+                    tuple(part.hazards.split(";")),
+                )
 
     def safety(self) -> tuple[str, ...]:
-        return tuple(sorted({word for one in self.positions.values() for word in one.safety.split(";") if word}))
+        return tuple(
+            sorted({word for one in self.positions.values() for word in one.safety.split(";") if word})
+        )
 
     # --- sources --------------------------------------------------------------------------------------------------
 
@@ -298,7 +449,9 @@ class _Gathering:
         return self.numbers.setdefault(source.key, len(self.numbers) + 1)
 
     def cited(self, part: str | None) -> tuple[int, ...]:
-        return tuple(dict.fromkeys(self.cite(one.source) for one in self.citations_by_part().get(part or "", ())))
+        return tuple(
+            dict.fromkeys(self.cite(one.source) for one in self.citations_by_part().get(part or "", ()))
+        )
 
     def citations_by_part(self) -> dict[str, list[Citation]]:
         if not hasattr(self, "_cited"):
@@ -313,7 +466,15 @@ class _Gathering:
             if one.access == "restricted":
                 yield SourceRow(number, one.kind, "restricted: not to be described here")
             else:
-                yield SourceRow(number, one.kind, one.title, one.author, in_words(one.date_edtf) if one.date_edtf else "", one.repository, one.reference)
+                yield SourceRow(
+                    number,
+                    one.kind,
+                    one.title,
+                    one.author,
+                    in_words(one.date_edtf) if one.date_edtf else "",
+                    one.repository,
+                    one.reference,
+                )
 
 
 def _percent(value: int) -> Fraction:

@@ -31,9 +31,20 @@ from register.models import (
 )
 
 MODELS: dict[str, type[models.Model]] = {
-    "vehicles": Vehicle, "reference_periods": ReferencePeriod, "positions": Position, "parts": Part, "installations": Installation,
-    "assessments": Assessment, "treatments": Treatment, "sources": Source, "citations": Citation, "events": Event, "places": Place,
-    "movements": Movement, "people": Person, "photographs": Photograph,
+    "vehicles": Vehicle,
+    "reference_periods": ReferencePeriod,
+    "positions": Position,
+    "parts": Part,
+    "installations": Installation,
+    "assessments": Assessment,
+    "treatments": Treatment,
+    "sources": Source,
+    "citations": Citation,
+    "events": Event,
+    "places": Place,
+    "movements": Movement,
+    "people": Person,
+    "photographs": Photograph,
 }
 TABLE_OF = {model: name for name, model in MODELS.items()}
 
@@ -75,7 +86,7 @@ def row_from(table: Table, values: tuple[Any, ...]) -> Row:
             value = HistoricDate(value, values[at]) if values[at] else None
             at += 1
         elif column.part == "whole":
-            value = MassText(value, Interval(*values[at:at + 3])) if value else None
+            value = MassText(value, Interval(*values[at : at + 3])) if value else None
             at += 3
         elif value == "":
             value = None
@@ -100,7 +111,11 @@ class Writer:
             if how == "date":
                 found += (value.text, value.edtf) if value else ("", "")
             elif how == "whole":
-                found += (value.text, value.interval.low, value.interval.best, value.interval.high) if value else ("", None, None, None)
+                found += (
+                    (value.text, value.interval.low, value.interval.best, value.interval.high)
+                    if value
+                    else ("", None, None, None)
+                )
             elif how == "text" and value is None:
                 found.append("")
             else:
@@ -112,11 +127,20 @@ class Writer:
 
 def _writer(table: Table) -> Writer:
     model = MODELS[table.name]
-    names = [model._meta.get_field(name.removesuffix("_id") if name == "act_id" else name).column for name in fields_of(table)]  # type: ignore[union-attr]
+    columns = {field.attname: field.column for field in model._meta.concrete_fields}
+    names = [str(columns[name]) for name in fields_of(table)]
     steps: list[tuple[str, str]] = []
     for column in table.columns:
         if column.kind != "id":
-            how = "date" if column.kind in ("date", "day") else "whole" if column.part == "whole" else "plain" if target_table(column) or column.trio else "text"
+            how = (
+                "date"
+                if column.kind in ("date", "day")
+                else "whole"
+                if column.part == "whole"
+                else "plain"
+                if target_table(column) or column.trio
+                else "text"
+            )
             steps.append((column.name, how))
     return Writer(tuple(names), tuple(steps), table.name == "assessments")
 

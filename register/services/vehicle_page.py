@@ -78,7 +78,12 @@ def account_of(vehicle_id: str, question: Question) -> Account:
 def without_restricted(account: Account) -> Account:
     """The same account with the names of restricted parts taken out, for those who may not read them. The figures are
     those of the whole vehicle: they say how much, never which."""
-    parts = {key: label if label.access == "public" else PartLabel("", "restricted part", label.quantity, label.access) for key, label in account.labels.parts.items()}
+    parts = {
+        key: label
+        if label.access == "public"
+        else PartLabel("", "restricted part", label.quantity, label.access)
+        for key, label in account.labels.parts.items()
+    }
     return replace(account, labels=Labels(account.labels.positions, parts, account.labels.periods))
 
 
@@ -90,10 +95,22 @@ def accounts_of(vehicles: list[Vehicle], question: Question) -> list[Account]:
     return [_account(vehicle, inputs[vehicle.key], labels, question, bases) for vehicle in vehicles]
 
 
-def _account(vehicle: Vehicle, inputs: VehicleInputs, labels: Labels, question: Question, bases: tuple[str, ...] = BASES) -> Account:
+def _account(
+    vehicle: Vehicle,
+    inputs: VehicleInputs,
+    labels: Labels,
+    question: Question,
+    bases: tuple[str, ...] = BASES,
+) -> Account:
     reference = reference_named(inputs, question.reference)
-    found = figures_on(inputs, day=question.day.toordinal(), reference=reference, bases=bases, evidence_floor=question.evidence_floor,
-                       include_wear=question.include_wear)
+    found = figures_on(
+        inputs,
+        day=question.day.toordinal(),
+        reference=reference,
+        bases=bases,
+        evidence_floor=question.evidence_floor,
+        include_wear=question.include_wear,
+    )
     return Account(vehicle, inputs, labels, reference, question, found)
 
 

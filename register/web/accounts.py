@@ -7,7 +7,13 @@ from typing import Any
 from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeDoneView, PasswordChangeView, PasswordResetConfirmView
+from django.contrib.auth.views import (
+    LoginView,
+    LogoutView,
+    PasswordChangeDoneView,
+    PasswordChangeView,
+    PasswordResetConfirmView,
+)
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse, reverse_lazy
@@ -25,7 +31,10 @@ class SignIn(LoginView):
     def get_context_data(self, **context: Any) -> dict[str, Any]:
         found = super().get_context_data(**context)
         if settings.DEMO:
-            found |= {"demo_people": [(role, f"{name}, {role}") for role, (_, name) in DEMO_PEOPLE.items()], "demo_url": reverse("demo-sign-in")}
+            found |= {
+                "demo_people": [(role, f"{name}, {role}") for role, (_, name) in DEMO_PEOPLE.items()],
+                "demo_url": reverse("demo-sign-in"),
+            }
         return found
 
 

@@ -8,8 +8,13 @@ from register.services.tables import MODELS
 
 PAGES = {"vehicles": "vehicle", "parts": "part", "sources": "source", "places": "place"}
 BELONGS_TO = {
-    "reference_periods": ("vehicle_id", "vehicle"), "positions": ("vehicle_id", "vehicle"), "events": ("vehicle_id", "vehicle"),
-    "installations": ("part_id", "part"), "assessments": ("part_id", "part"), "treatments": ("part_id", "part"), "citations": ("part_id", "part"),
+    "reference_periods": ("vehicle_id", "vehicle"),
+    "positions": ("vehicle_id", "vehicle"),
+    "events": ("vehicle_id", "vehicle"),
+    "installations": ("part_id", "part"),
+    "assessments": ("part_id", "part"),
+    "treatments": ("part_id", "part"),
+    "citations": ("part_id", "part"),
     "movements": ("part_id", "part"),
 }
 
@@ -24,7 +29,13 @@ def address_of(table: str, key: str) -> str:
         if owner:
             return reverse(page, args=[owner])
     if table == "photographs":
-        owners = MODELS[table]._default_manager.filter(key=key).values_list("part_id", "vehicle_id", "source_id").first() or ()
+        owners = (
+            MODELS[table]
+            ._default_manager.filter(key=key)
+            .values_list("part_id", "vehicle_id", "source_id")
+            .first()
+            or ()
+        )
         for owner, page in zip(owners, ("part", "vehicle", "source"), strict=False):
             if owner:
                 return reverse(page, args=[owner])

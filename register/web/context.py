@@ -10,9 +10,15 @@ from django.urls import reverse
 
 from register.policy import may
 
-
 NAV = (("Vehicles", "fleet"), ("Parts", "parts"), ("Sources", "sources"), ("Places", "places"))
-SECTIONS = {"vehicle": "fleet", "computed": "fleet", "part": "parts", "source": "sources", "place": "places", "import-look": "import"}
+SECTIONS = {
+    "vehicle": "fleet",
+    "computed": "fleet",
+    "part": "parts",
+    "source": "sources",
+    "place": "places",
+    "import-look": "import",
+}
 """Which entry of the navigation a page belongs to."""
 
 
@@ -24,5 +30,8 @@ def site(request: HttpRequest) -> dict[str, Any]:
         here = match.url_name if match else ""
         current = SECTIONS.get(here or "", here)
         entries = [*NAV, ("People", "people"), ("Import", "import")] if may(user, "import") else NAV
-        found |= {"nav": [(label, reverse(name), name == current) for label, name in entries], "search_url": reverse("parts")}
+        found |= {
+            "nav": [(label, reverse(name), name == current) for label, name in entries],
+            "search_url": reverse("parts"),
+        }
     return found

@@ -12,7 +12,12 @@ from register.fabric.dates import DateError, day_in_words, read_day
 from register.fabric.inputs import BASES
 from register.services.vehicle_page import Question
 
-FLOORS = ((0, "Any assessment"), (1, "Attributed or better"), (2, "Corroborated or better"), (3, "Documented only"))
+FLOORS = (
+    (0, "Any assessment"),
+    (1, "Attributed or better"),
+    (2, "Corroborated or better"),
+    (3, "Documented only"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +65,11 @@ def controls_from(request: HttpRequest, today: date) -> Controls:
     basis = data.get("basis", "mass")
     floor = data.get("evidence", "0")
     question = Question(
-        day, data.get("reference") or None, basis if basis in BASES else "mass",
-        int(floor) if floor in {"0", "1", "2", "3"} else 0, data.get("wear") == "yes",
+        day,
+        data.get("reference") or None,
+        basis if basis in BASES else "mass",
+        int(floor) if floor in {"0", "1", "2", "3"} else 0,
+        data.get("wear") == "yes",
     )
     return Controls(question, text if error else day_in_words(day), error)
 

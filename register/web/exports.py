@@ -33,7 +33,9 @@ def _written(write: object, name: str) -> HttpResponse:
         path = Path(folder) / name
         write(path)  # type: ignore[operator]
         data = path.read_bytes()
-    return HttpResponse(data, content_type=WORKBOOK, headers={"Content-Disposition": f'attachment; filename="{name}"'})
+    return HttpResponse(
+        data, content_type=WORKBOOK, headers={"Content-Disposition": f'attachment; filename="{name}"'}
+    )
 
 
 @login_not_required
@@ -42,6 +44,11 @@ def photograph(request: HttpRequest, sha256: str, size: str) -> HttpResponse | F
     if not re.fullmatch(r"[0-9a-f]{64}", sha256) or size not in SIZES:
         raise Http404
     path = copy_path(sha256, size)
-    if not (photograph_may_be_seen(request.user, sha256) or photograph_is_public(sha256)) or not path.is_file():
+    if (
+        not (photograph_may_be_seen(request.user, sha256) or photograph_is_public(sha256))
+        or not path.is_file()
+    ):
         raise Http404
-    return FileResponse(path.open("rb"), content_type="image/webp", headers={"X-Content-Type-Options": "nosniff"})
+    return FileResponse(
+        path.open("rb"), content_type="image/webp", headers={"X-Content-Type-Options": "nosniff"}
+    )

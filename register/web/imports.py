@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 
 from register.policy import may
 from register.services.import_jobs import DONE, RUNNING, Job, UploadError, job_of, keep_upload, preview, start
+from register.web.asking import asking
 
 CRUMBS = [("Vehicles", "/"), ("Import", "")]
 
@@ -27,18 +28,32 @@ def choose(request: HttpRequest) -> HttpResponse:
                 error = str(sentence)
             else:
                 return redirect("import-look", job.sha256)
-    return render(request, "imports/choose.html", {"error": error, "crumbs": CRUMBS, "heading": "Import a workbook"}, status=422 if error else 200)
+    return render(
+        request,
+        "imports/choose.html",
+        {"error": error, "crumbs": CRUMBS, "heading": "Import a workbook"},
+        status=422 if error else 200,
+    )
 
 
 def look(request: HttpRequest, sha256: str) -> HttpResponse:
     """What the file would do; and, once it is applied, how far that is."""
     _ask(request)
     job = _job(sha256)
-    chosen = {name.removeprefix("keep-"): value for name, value in request.POST.items() if name.startswith("keep-") and value in ("file", "register")}
+    chosen = {
+        name.removeprefix("keep-"): value
+        for name, value in request.POST.items()
+        if name.startswith("keep-") and value in ("file", "register")
+    }
     if request.method == "POST":
-        start(job, user=request.user, keep=chosen)  # type: ignore[arg-type]
+        start(job, user=asking(request), keep=chosen)
         return redirect("import-look", sha256)
-    context = {"job": job, "crumbs": CRUMBS, "heading": f"Import {job.name}", "refresh": job.state == RUNNING and not job.is_broken_off}
+    context = {
+        "job": job,
+        "crumbs": CRUMBS,
+        "heading": f"Import {job.name}",
+        "refresh": job.state == RUNNING and not job.is_broken_off,
+    }
     if job.state not in (DONE, RUNNING) or job.is_broken_off:
         context["preview"] = preview(job)
     return render(request, "imports/look.html", context)

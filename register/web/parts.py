@@ -24,8 +24,18 @@ def parts(request: HttpRequest) -> HttpResponse:
     if not may(request.user, "read what is restricted"):
         rows = rows.filter(access="public")
     if sought:
-        rows = rows.filter(Q(code__icontains=sought) | Q(name__icontains=sought) | Q(marks__icontains=sought) | Q(tag__iexact=sought) | Q(maker__icontains=sought))
-    context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
+        rows = rows.filter(
+            Q(code__icontains=sought)
+            | Q(name__icontains=sought)
+            | Q(marks__icontains=sought)
+            | Q(tag__iexact=sought)
+            | Q(maker__icontains=sought)
+        )
+    context = {
+        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+        "sought": sought,
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "parts/parts.html", context)
 
 
@@ -36,6 +46,11 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         raise Http404 from None
     if page.part.access == "restricted" and not may(request.user, "read what is restricted"):
         raise Http404
-    context = {"page": page, "part": page.part, "evidence": STRENGTHS[page.strength], "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
-               "may_change": may(request.user, "change the register")}
+    context = {
+        "page": page,
+        "part": page.part,
+        "evidence": STRENGTHS[page.strength],
+        "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "parts/part.html", context)

@@ -27,4 +27,8 @@ def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     if page is None:
         raise Http404
     view = figure_view(page.figures, page.inputs, public=True)
-    return render(request, "public/vehicle.html", {"page": page, "view": view, "drawing": drawing_of(page.vehicle.key, page.figures.rows)})
+    return render(
+        request,
+        "public/vehicle.html",
+        {"page": page, "view": view, "drawing": drawing_of(page.vehicle.key, page.figures.rows)},
+    )

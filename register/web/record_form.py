@@ -11,12 +11,38 @@ from register.exchange.faults import Fault
 from register.exchange.schema import TABLES, Column, Table
 from register.fabric.dates import DateError, in_words, read_date, read_day
 
-LONG = {"identity_basis", "title_notes", "summary", "significance_reason", "public_note", "remarks", "reason", "marks", "date_mark", "work", "note", "caption",
-        "consent"}
+LONG = {
+    "identity_basis",
+    "title_notes",
+    "summary",
+    "significance_reason",
+    "public_note",
+    "remarks",
+    "reason",
+    "marks",
+    "date_mark",
+    "work",
+    "note",
+    "caption",
+    "consent",
+}
 LABELS = {
-    "built": "Built", "heritage_from": "Heritage from", "original_to": "Original to", "original_since": "Original since", "with_part": "Lies with",
-    "made": "Made", "supports": "Supports the assessment", "in_fleet": "In the fleet", "default": "The default reference", "wear_part": "Wear part",
-    "vehicle_id": "Vehicle", "position_id": "Position", "part_id": "Part", "source_id": "Source", "place_id": "Place", "parent_id": "Part of",
+    "built": "Built",
+    "heritage_from": "Heritage from",
+    "original_to": "Original to",
+    "original_since": "Original since",
+    "with_part": "Lies with",
+    "made": "Made",
+    "supports": "Supports the assessment",
+    "in_fleet": "In the fleet",
+    "default": "The default reference",
+    "wear_part": "Wear part",
+    "vehicle_id": "Vehicle",
+    "position_id": "Position",
+    "part_id": "Part",
+    "source_id": "Source",
+    "place_id": "Place",
+    "parent_id": "Part of",
     "person_id": "Person id",
 }
 KINDS = {"choice": "select", "yes": "select", "choices": "checks"}
@@ -50,14 +76,24 @@ def label_of(table: Table, column: Column) -> str:
     return f"{base.capitalize()}{ends.get(column.part, '')}"
 
 
-def form_fields(name: str, texts: Mapping[str, str], faults: list[Fault], *, editing: bool, hidden: frozenset[str] = frozenset()) -> list[FormField]:
+def form_fields(
+    name: str,
+    texts: Mapping[str, str],
+    faults: list[Fault],
+    *,
+    editing: bool,
+    hidden: frozenset[str] = frozenset(),
+) -> list[FormField]:
     """The fields of a table's form, filled with these texts and the faults found in them."""
     table = TABLES[name]
     errors: dict[str, str] = {}
     for fault in faults:
         errors.setdefault(fault.column, fault.message)
-    return [_field(table, column, texts.get(column.name, ""), errors.get(column.name, "")) for column in table.columns
-            if column.name not in hidden and not (editing and column.kind == "id")]
+    return [
+        _field(table, column, texts.get(column.name, ""), errors.get(column.name, ""))
+        for column in table.columns
+        if column.name not in hidden and not (editing and column.kind == "id")
+    ]
 
 
 def _field(table: Table, column: Column, value: str, error: str) -> FormField:
@@ -65,7 +101,11 @@ def _field(table: Table, column: Column, value: str, error: str) -> FormField:
     options: tuple[tuple[str, str], ...] = ()
     chosen: frozenset[str] = frozenset()
     if column.kind == "choice":
-        blank = (("", "Not known" if not column.required and not column.default else "Choose one"),) if not column.default else ()
+        blank = (
+            (("", "Not known" if not column.required and not column.default else "Choose one"),)
+            if not column.default
+            else ()
+        )
         options = (*blank, *((choice, choice.capitalize()) for choice in column.choices))
         value = value or column.default
     elif column.kind == "yes":
@@ -74,8 +114,19 @@ def _field(table: Table, column: Column, value: str, error: str) -> FormField:
     elif column.kind == "choices":
         options = tuple((choice, choice.capitalize()) for choice in column.choices)
         chosen = frozenset(part.strip() for part in value.split(";") if part.strip())
-    return FormField(column.name, label_of(table, column), kind, value, column.about, column.example, column.required, options, chosen, error,
-                     read_as(column, value))
+    return FormField(
+        column.name,
+        label_of(table, column),
+        kind,
+        value,
+        column.about,
+        column.example,
+        column.required,
+        options,
+        chosen,
+        error,
+        read_as(column, value),
+    )
 
 
 def read_as(column: Column, value: str) -> str:
@@ -83,7 +134,11 @@ def read_as(column: Column, value: str) -> str:
     if column.kind not in ("date", "day") or not value.strip():
         return ""
     try:
-        return in_words(read_date(value, as_built=column.as_built).edtf if column.kind == "date" else read_day(value).isoformat())
+        return in_words(
+            read_date(value, as_built=column.as_built).edtf
+            if column.kind == "date"
+            else read_day(value).isoformat()
+        )
     except DateError:
         return ""
 
@@ -95,5 +150,5 @@ def texts_from(name: str, data: QueryDict) -> dict[str, str]:
         if column.kind == "choices":
             found[column.name] = ";".join(data.getlist(column.name))
         elif column.name in data:
-            found[column.name] = data[column.name]
+            found[column.name] = str(data[column.name])
     return found

@@ -16,6 +16,7 @@ from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.records import new_key, put_record, record_texts, strike_out
 from register.web.addresses import address_of
+from register.web.asking import asking
 from register.web.record_form import form_fields, texts_from
 
 
@@ -49,14 +50,26 @@ def strike_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
     faults: list[Fault] = []
     if request.method == "POST":
         try:
-            strike_out(table, key, user=request.user, reason=request.POST.get("reason", ""), token=request.POST.get("token") or None)  # type: ignore[arg-type]
+            strike_out(
+                table,
+                key,
+                user=asking(request),
+                reason=request.POST.get("reason", ""),
+                token=request.POST.get("token") or None,
+            )
         except Refused as refused:
             faults = refused.faults
         else:
             messages.success(request, f"{TABLES[table].noun.capitalize()} struck out. Its history is kept.")
             return redirect("fleet")
-    context = {"table": TABLES[table], "texts": [(name, text) for name, text in found[0].items() if text], "faults": faults, "reason": request.POST.get("reason", ""),
-               "token": secrets.token_urlsafe(24), "back": address_of(table, key)}
+    context = {
+        "table": TABLES[table],
+        "texts": [(name, text) for name, text in found[0].items() if text],
+        "faults": faults,
+        "reason": request.POST.get("reason", ""),
+        "token": secrets.token_urlsafe(24),
+        "back": address_of(table, key),
+    }
     return render(request, "records/strike.html", context, status=422 if faults else 200)
 
 
@@ -72,8 +85,14 @@ def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
     base = request.POST.get("base_no", "")
     try:
         _, result = put_record(
-            table, texts, key=key, user=request.user, reason=request.POST.get("why", "")[:2000], token=request.POST.get("token") or None,  # type: ignore[arg-type]
-            base_no=int(base) if base.isdigit() and len(base) < 18 else None, keep="file" if request.POST.get("keep") == "mine" else "",
+            table,
+            texts,
+            key=key,
+            user=asking(request),
+            reason=request.POST.get("why", "")[:2000],
+            token=request.POST.get("token") or None,
+            base_no=int(base) if base.isdigit() and len(base) < 18 else None,
+            keep="file" if request.POST.get("keep") == "mine" else "",
         )
     except Refused as refused:
         return _page(request, table, key, texts, refused.faults, base_no=base)
@@ -84,8 +103,16 @@ def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
     return redirect(address_of(table, stored) if stored else "fleet")
 
 
-def _page(request: HttpRequest, table: str, key: str | None, texts: dict[str, str], faults: list[Fault], *, base_no: Any = "",
-          conflicts: Any = ()) -> HttpResponse:
+def _page(
+    request: HttpRequest,
+    table: str,
+    key: str | None,
+    texts: dict[str, str],
+    faults: list[Fault],
+    *,
+    base_no: Any = "",
+    conflicts: Any = (),
+) -> HttpResponse:
     fields = form_fields(table, texts, faults, editing=key is not None)
     known = {field.name for field in fields}
     context = {

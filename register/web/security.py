@@ -13,7 +13,9 @@ Handler = Callable[[HttpRequest], HttpResponse]
 class ContentSecurityPolicyMiddleware:
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response
-        self.policy = "; ".join(f"{name} {' '.join(sources)}" for name, sources in settings.SECURE_CSP.items())
+        self.policy = "; ".join(
+            f"{name} {' '.join(sources)}" for name, sources in settings.SECURE_CSP.items()
+        )
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)

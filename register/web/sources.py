@@ -20,8 +20,17 @@ def sources(request: HttpRequest) -> HttpResponse:
     if not may(request.user, "read what is restricted"):
         rows = rows.filter(access="public")
     if sought:
-        rows = rows.filter(Q(code__icontains=sought) | Q(title__icontains=sought) | Q(reference__icontains=sought) | Q(author__icontains=sought))
-    context = {"page": Paginator(rows, PAGE).get_page(request.GET.get("page")), "sought": sought, "may_change": may(request.user, "change the register")}
+        rows = rows.filter(
+            Q(code__icontains=sought)
+            | Q(title__icontains=sought)
+            | Q(reference__icontains=sought)
+            | Q(author__icontains=sought)
+        )
+    context = {
+        "page": Paginator(rows, PAGE).get_page(request.GET.get("page")),
+        "sought": sought,
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "sources/sources.html", context)
 
 
@@ -34,12 +43,21 @@ def source(request: HttpRequest, key: str) -> HttpResponse:
     events = Event.objects.filter(source=found).select_related("vehicle")
     if not restricted:
         citations, events = citations.filter(part__access="public"), events.filter(access="public")
-    context = {"source": found, "citations": citations, "events": events, "restricted": restricted, "may_change": may(request.user, "change the register")}
+    context = {
+        "source": found,
+        "citations": citations,
+        "events": events,
+        "restricted": restricted,
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "sources/source.html", context)
 
 
 def places(request: HttpRequest) -> HttpResponse:
-    context = {"places": Place.objects.select_related("parent").order_by("key"), "may_change": may(request.user, "change the register")}
+    context = {
+        "places": Place.objects.select_related("parent").order_by("key"),
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "places/places.html", context)
 
 
@@ -58,5 +76,8 @@ def place(request: HttpRequest, key: str) -> HttpResponse:
 def people(request: HttpRequest) -> HttpResponse:
     if not may(request.user, "read persons' names"):
         raise PermissionDenied("Persons' names are for the heritage officer and the administrator.")
-    context = {"people": Person.objects.order_by("key"), "may_change": may(request.user, "change the register")}
+    context = {
+        "people": Person.objects.order_by("key"),
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "people/people.html", context)

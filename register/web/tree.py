@@ -64,7 +64,9 @@ class Assembly:
         return self.page + 1 if self.page < self.pages else None
 
 
-def tree_rows(account: Account, tops: list[Node], *, open_key: str = "", page: str = "1", whole: bool = False) -> list[Assembly]:
+def tree_rows(
+    account: Account, tops: list[Node], *, open_key: str = "", page: str = "1", whole: bool = False
+) -> list[Assembly]:
     """Assemblies with their first rows; the one named in ``open_key`` with a page of its rows."""
     found = []
     for top in tops:
@@ -75,19 +77,39 @@ def tree_rows(account: Account, tops: list[Node], *, open_key: str = "", page: s
             if chosen:
                 pages = max(1, -(-len(nodes) // PAGE))
                 number = min(max(int(page) if page.isdigit() and len(page) < 6 else 1, 1), pages)
-                rows = nodes[(number - 1) * PAGE:number * PAGE]
+                rows = nodes[(number - 1) * PAGE : number * PAGE]
             else:
-                rows = nodes[:FIRST + 1]
+                rows = nodes[: FIRST + 1]
         shares = shares_of(nodes)
-        found.append(Assembly(top.key, top.code, top.name, len(nodes), weight_of(account, nodes), shares, chosen or whole,
-                              [tree_row(account, node) for node in rows if node.row is not None or node.depth or len(nodes) == 1],
-                              len(nodes) - len(rows) if not chosen else 0, number, pages))
+        found.append(
+            Assembly(
+                top.key,
+                top.code,
+                top.name,
+                len(nodes),
+                weight_of(account, nodes),
+                shares,
+                chosen or whole,
+                [
+                    tree_row(account, node)
+                    for node in rows
+                    if node.row is not None or node.depth or len(nodes) == 1
+                ],
+                len(nodes) - len(rows) if not chosen else 0,
+                number,
+                pages,
+            )
+        )
     return found
 
 
 def weight_of(account: Account, nodes: list[Node]) -> float | None:
     """Σ of the best weights, in kg on the mass basis; None where nothing is weighed."""
-    weights = [node.row.weight.best for node in nodes if node.row and not node.wear and node.row.weight and node.row.weight.best is not None]
+    weights = [
+        node.row.weight.best
+        for node in nodes
+        if node.row and not node.wear and node.row.weight and node.row.weight.best is not None
+    ]
     if not weights:
         return None
     return sum(weights) / 1000 if account.question.basis == "mass" else float(sum(weights))
@@ -96,13 +118,47 @@ def weight_of(account: Account, nodes: list[Node]) -> float | None:
 def tree_row(account: Account, node: Node) -> TreeRow:
     row = node.row
     if row is None or row.part is None:
-        return TreeRow(node.key, node.code, node.name, node.depth, "", "", "", "", node.wear, False, row is not None, "", None, False, node.visibility, "")
+        return TreeRow(
+            node.key,
+            node.code,
+            node.name,
+            node.depth,
+            "",
+            "",
+            "",
+            "",
+            node.wear,
+            False,
+            row is not None,
+            "",
+            None,
+            False,
+            node.visibility,
+            "",
+        )
     part = account.labels.parts[row.part]
     weight = row.weight.best if row.weight else None
-    kilograms = None if weight is None else weight / 1000 if account.question.basis == "mass" else float(weight)
-    return TreeRow(node.key, node.code, node.name, node.depth, row.part if part.code else "", part.code, part.name, row.status or "not assessed", node.wear, row.disputed,
-                   not row.certain or row.straddles, surviving_words(row), kilograms, row.assumed, row.visibility,
-                   STRENGTHS[row.strength] if row.status else "")
+    kilograms = (
+        None if weight is None else weight / 1000 if account.question.basis == "mass" else float(weight)
+    )
+    return TreeRow(
+        node.key,
+        node.code,
+        node.name,
+        node.depth,
+        row.part if part.code else "",
+        part.code,
+        part.name,
+        row.status or "not assessed",
+        node.wear,
+        row.disputed,
+        not row.certain or row.straddles,
+        surviving_words(row),
+        kilograms,
+        row.assumed,
+        row.visibility,
+        STRENGTHS[row.strength] if row.status else "",
+    )
 
 
 def surviving_words(row: Row) -> str:
@@ -115,8 +171,6 @@ def surviving_words(row: Row) -> str:
         return "not known"
     low, high = shown_low(row.f.low * 100 / ONE, 0), shown_high(row.f.high * 100 / ONE, 0)
     return f"{low} %" if low == high else f"{low}–{high} %"
-
-
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,9 +201,23 @@ def _item(account: Account, row: Row) -> Item:
     weight = row.weight
     texts = None
     if weight is not None:
-        texts = (_weight(weight.low, kilograms), _weight(weight.best, kilograms), _weight(weight.high, kilograms))
-    return Item(label.name, row.part if part and part.code else "", f"{part.code} {part.name}" if part else "", row.status or "not assessed", not row.certain or row.straddles, row.disputed,
-                row.assumed, texts, (_share(row.f.low), _share(row.f.best), _share(row.f.high)), STRENGTHS[row.strength] if row.status else "")
+        texts = (
+            _weight(weight.low, kilograms),
+            _weight(weight.best, kilograms),
+            _weight(weight.high, kilograms),
+        )
+    return Item(
+        label.name,
+        (row.part or "") if part and part.code else "",
+        f"{part.code} {part.name}" if part else "",
+        row.status or "not assessed",
+        not row.certain or row.straddles,
+        row.disputed,
+        row.assumed,
+        texts,
+        (_share(row.f.low), _share(row.f.best), _share(row.f.high)),
+        STRENGTHS[row.strength] if row.status else "",
+    )
 
 
 def _weight(value: int | None, kilograms: bool) -> str:

@@ -25,9 +25,16 @@ def fleet(request: HttpRequest) -> HttpResponse:
     controls = controls_from(request, date.today())
     vehicles = sorted(Vehicle.objects.all(), key=lambda one: one.key)
     in_fleet = [one for one in vehicles if one.in_fleet]
-    entries = [{"vehicle": account.vehicle, "view": figure_view(account.figures["mass"], account.inputs)} for account in accounts_of(in_fleet, controls.question)]
-    context = {"entries": entries, "others": [one for one in vehicles if not one.in_fleet], "controls": controls,
-               "may_change": may(request.user, "change the register")}
+    entries = [
+        {"vehicle": account.vehicle, "view": figure_view(account.figures["mass"], account.inputs)}
+        for account in accounts_of(in_fleet, controls.question)
+    ]
+    context = {
+        "entries": entries,
+        "others": [one for one in vehicles if not one.in_fleet],
+        "controls": controls,
+        "may_change": may(request.user, "change the register"),
+    }
     return render(request, "vehicles/fleet.html", context)
 
 
@@ -48,7 +55,12 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "reference": account.reference,
         "view": views[controls.question.basis],
         "views": views,
-        "tree": tree_rows(account, tree_of(account), open_key=request.GET.get("in", "").lower(), page=request.GET.get("page", "1")),
+        "tree": tree_rows(
+            account,
+            tree_of(account),
+            open_key=request.GET.get("in", "").lower(),
+            page=request.GET.get("page", "1"),
+        ),
         "events": _events(request, account.vehicle),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
@@ -68,17 +80,29 @@ def computed(request: HttpRequest, key: str) -> HttpResponse:
     if not may(request.user, "read what is restricted"):
         account = without_restricted(account)
     page = Paginator(account.chosen.rows, 200).get_page(request.GET.get("page"))
-    page.object_list = items(account, page.object_list)
-    context = {"vehicle": account.vehicle, "controls": controls, "references": account.inputs.references, "reference": account.reference,
-               "view": figure_view(account.chosen, account.inputs), "page": page,
-               "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, reverse("vehicle", args=[account.vehicle.key])), ("How it was computed", "")]}
+    context = {
+        "vehicle": account.vehicle,
+        "controls": controls,
+        "references": account.inputs.references,
+        "reference": account.reference,
+        "view": figure_view(account.chosen, account.inputs),
+        "page": page,
+        "items": items(account, list(page.object_list)),
+        "crumbs": [
+            ("Vehicles", reverse("fleet")),
+            (account.vehicle.full_name, reverse("vehicle", args=[account.vehicle.key])),
+            ("How it was computed", ""),
+        ],
+    }
     return render(request, "vehicles/computed.html", context)
 
 
 def _events(request: HttpRequest, vehicle: Vehicle) -> list[Event]:
     """The vehicle's events in their order; restricted ones, and references to restricted sources, for those who may."""
     rows = Event.objects.filter(vehicle=vehicle).select_related("source", "part")
-    events = sorted(rows, key=lambda one: span_of(vehicle.built_edtf if one.date_edtf == AS_BUILT else one.date_edtf))
+    events = sorted(
+        rows, key=lambda one: span_of(vehicle.built_edtf if one.date_edtf == AS_BUILT else one.date_edtf)
+    )
     if may(request.user, "read what is restricted"):
         return events
     shown = [one for one in events if one.access == "public"]

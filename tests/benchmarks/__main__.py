@@ -32,13 +32,14 @@ import django  # noqa: E402
 
 django.setup()
 
-from benchmarks.generate import register as generated  # noqa: E402
 from builders import write_folder  # noqa: E402
 from django.conf import settings  # noqa: E402
 from django.core.management import call_command  # noqa: E402
 from django.db import connection, connections  # noqa: E402
 from django.test import Client  # noqa: E402
 from django.test.utils import CaptureQueriesContext  # noqa: E402
+
+from benchmarks.generate import register as generated  # noqa: E402
 
 DAY = date(2026, 11, 25)
 

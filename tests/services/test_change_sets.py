@@ -139,3 +139,12 @@ def test_two_changes_of_one_scope_see_each_other(small):
 def test_a_part_is_never_certainly_in_two_places(small):
     with pytest.raises(Refused, match="two positions"):
         apply([change("installations", position_id="G1", part_id="P1", fitted="1950")], kind="test")
+
+
+def test_clearing_a_removal_cannot_put_two_parts_in_one_position(small):
+    """The change names the installation by its row alone; what else is in the position is looked at all the same."""
+    first = Installation.objects.get(part="p1")
+    apply([change("installations", row_id=first.code, removed="1950")], kind="test")
+    apply([change("installations", position_id="Q1", part_id="P3", fitted="1960")], kind="test")
+    with pytest.raises(Refused, match="same day"):
+        apply([change("installations", row_id=first.code, removed="")], kind="test")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+
 import pytest
 from builders import DEMO, WORKED, empty_the_register, read_folder, tiny, write_folder
 from django.core.management import call_command

@@ -27,7 +27,9 @@ class SayingCommand(BaseCommand):
         except Refused as refused:
             self.fail(str(refused))
         except Conflicted as conflicted:
-            self.fail(f"{conflicted}\n{len(conflicted.conflicts)} conflicts; nothing was imported. Say --keep file or --keep register.")
+            self.fail(
+                f"{conflicted}\n{len(conflicted.conflicts)} conflicts; nothing was imported. Say --keep file or --keep register."
+            )
         except (NoSuch, DateError) as error:
             self.fail(str(error))
         except CommandError:
@@ -37,7 +39,9 @@ class SayingCommand(BaseCommand):
         except OSError as error:
             self.fail(f"{error.filename or 'The file'}: {error.strerror or error}.")
         except DatabaseError as error:
-            self.fail(f"The database cannot be used: {error}. Run manage.py migrate, or look at DATABASE_URL.")
+            self.fail(
+                f"The database cannot be used: {error}. Run manage.py migrate, or look at DATABASE_URL."
+            )
 
     def run(self, **options: Any) -> None:
         raise NotImplementedError
@@ -52,12 +56,12 @@ def day_from(text: str | None) -> date:
     return read_day(text) if text else date.today()
 
 
-
-
 def add_question(parser: CommandParser) -> None:
     """VEHICLE_ID, --reference, --basis, --include-wear and --json: what every figure is asked for with."""
     parser.add_argument("vehicle_id", metavar="VEHICLE_ID")
-    parser.add_argument("--reference", metavar="LABEL", help="the reference period; the default one if left out")
+    parser.add_argument(
+        "--reference", metavar="LABEL", help="the reference period; the default one if left out"
+    )
     parser.add_argument("--basis", choices=BASES, default="mass", help="what parts are weighed by")
     parser.add_argument("--include-wear", action="store_true", help="count wear parts like the others")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
@@ -67,5 +71,12 @@ def add_figure_options(parser: CommandParser) -> None:
     """The options of ``fabric`` and ``survey_next``."""
     add_question(parser)
     parser.add_argument("--as-at", metavar="DAY", help="an ISO day; today if left out")
-    parser.add_argument("--evidence-floor", type=int, choices=range(4), default=0, metavar="N", help="0 any, 1 attributed, 2 corroborated, 3 documented")
+    parser.add_argument(
+        "--evidence-floor",
+        type=int,
+        choices=range(4),
+        default=0,
+        metavar="N",
+        help="0 any, 1 attributed, 2 corroborated, 3 documented",
+    )
     parser.add_argument("--visibility", choices=VISIBILITIES, help="only what is seen so")

@@ -23,4 +23,6 @@ class Command(SayingCommand):
         except BackupError as error:
             self.fail(str(error))
             return
-        self.stdout.write(f"Backed up to {folder}: change {manifest['change_no']}, {len(manifest['files'])} files. Keep a copy in another building.")
+        self.stdout.write(
+            f"Backed up to {folder}: change {manifest['change_no']}, {len(manifest['files'])} files. Keep a copy in another building."
+        )

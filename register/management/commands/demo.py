@@ -24,20 +24,30 @@ class Command(BaseCommand):
         """Settings are read once a process, so the demo runs in one of its own, with its own folder and database."""
         folder = settings.DATA / "demo"
         folder.mkdir(parents=True, exist_ok=True)
-        environment = {name: value for name, value in os.environ.items() if name not in ("DATABASE_URL", "SECRET_KEY", "PUBLIC_BASE_URL", "ALLOWED_HOSTS", "DEBUG")}
-        environment |= {"REGISTER_DATA": str(folder), "REGISTER_DEMO": "yes", "SITE_NAME": "Selmouth & Harrenby Railway"}
+        environment = {
+            name: value
+            for name, value in os.environ.items()
+            if name not in ("DATABASE_URL", "SECRET_KEY", "PUBLIC_BASE_URL", "ALLOWED_HOSTS", "DEBUG")
+        }
+        environment |= {
+            "REGISTER_DATA": str(folder),
+            "REGISTER_DEMO": "yes",
+            "SITE_NAME": "Selmouth & Harrenby Railway",
+        }
         manage = [sys.executable, str(settings.BASE_DIR / "manage.py")]
-        loaded = subprocess.run([*manage, "load_demo"], env=environment, check=False)  # noqa: S603
+        loaded = subprocess.run([*manage, "load_demo"], env=environment, check=False)
         if loaded.returncode:
             raise SystemExit(loaded.returncode)
         if no_serve:
             return
-        self.stdout.write(f"The site is at http://{ADDRESS}/ (Ctrl-C stops it). Sign in as any of the roles on the sign-in page.")
+        self.stdout.write(
+            f"The site is at http://{ADDRESS}/ (Ctrl-C stops it). Sign in as any of the roles on the sign-in page."
+        )
         self.stdout.flush()
         try:
-            served = subprocess.run([*manage, "runserver", "--noreload", "--insecure", ADDRESS], env=environment, check=False)  # noqa: S603
+            served = subprocess.run(
+                [*manage, "runserver", "--noreload", "--insecure", ADDRESS], env=environment, check=False
+            )
         except KeyboardInterrupt:
             return
         raise SystemExit(served.returncode)
-
-

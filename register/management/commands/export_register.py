@@ -17,7 +17,9 @@ class Command(SayingCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("path", type=Path, help="a name ending in .xlsx, or a folder")
         parser.add_argument("--public", action="store_true", help="only what the public may see")
-        parser.add_argument("--blank", action="store_true", help="an empty workbook with lists to choose from")
+        parser.add_argument(
+            "--blank", action="store_true", help="an empty workbook with lists to choose from"
+        )
         parser.add_argument("--overwrite", action="store_true", help="write over what is there")
 
     def run(self, *, path: Path, public: bool, blank: bool, overwrite: bool, **_: Any) -> None:

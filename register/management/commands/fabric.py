@@ -19,12 +19,29 @@ class Command(SayingCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         add_figure_options(parser)
 
-    def run(self, *, vehicle_id: str, as_at: str | None, reference: str | None, basis: str, evidence_floor: int, visibility: str | None, include_wear: bool,
-            **options: Any) -> None:
+    def run(
+        self,
+        *,
+        vehicle_id: str,
+        as_at: str | None,
+        reference: str | None,
+        basis: str,
+        evidence_floor: int,
+        visibility: str | None,
+        include_wear: bool,
+        **options: Any,
+    ) -> None:
         day = day_from(as_at)
         inputs, period = inputs_and_reference(vehicle_id, reference)
-        answer = figures(inputs, day=day.toordinal(), reference=period, basis=basis, evidence_floor=evidence_floor, include_wear=include_wear,
-                         visibility=visibility)
+        answer = figures(
+            inputs,
+            day=day.toordinal(),
+            reference=period,
+            basis=basis,
+            evidence_floor=evidence_floor,
+            include_wear=include_wear,
+            visibility=visibility,
+        )
         if options["json"]:
             self.stdout.write(json.dumps(as_json(answer, typed_ids(inputs)), ensure_ascii=False, indent=1))
         else:
@@ -37,5 +54,3 @@ def in_words(answer: VehicleFigures, vehicle: str) -> list[str]:
     from register.documents.figure_view import command_lines
 
     return command_lines(answer, vehicle)
-
-

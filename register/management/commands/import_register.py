@@ -17,7 +17,9 @@ class Command(SayingCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("path", type=Path, help="a workbook, or a folder with one CSV file a table")
         parser.add_argument("--dry-run", action="store_true", help="say what would happen, change nothing")
-        parser.add_argument("--keep", choices=["file", "register"], default="", help="which side wins where both changed")
+        parser.add_argument(
+            "--keep", choices=["file", "register"], default="", help="which side wins where both changed"
+        )
 
     def run(self, *, path: Path, dry_run: bool, keep: str, **_: Any) -> None:
         report = import_register(path, dry_run=dry_run, keep=keep)

@@ -23,13 +23,17 @@ class Command(SayingCommand):
 
     def run(self, **_: Any) -> None:
         if not settings.DEMO:
-            self.fail("This loads invented records into the data folder in use. Run manage.py demo, which has a folder of its own.")
+            self.fail(
+                "This loads invented records into the data folder in use. Run manage.py demo, which has a folder of its own."
+            )
         call_command("migrate", interactive=False, verbosity=0)
         if Vehicle.objects.exists():
             self.stdout.write(f"The demo register is in {settings.DATA} already.")
         else:
             report = import_register(settings.FIXTURES / "demo", kind="demo", reason="the demo register")
-            made = ", ".join(f"{count} {name.replace('_', ' ')}" for name, count in report.created.items() if count)
+            made = ", ".join(
+                f"{count} {name.replace('_', ' ')}" for name, count in report.created.items() if count
+            )
             self.stdout.write(f"Loaded the demo register into {settings.DATA}: {made}.")
             load_drawings(settings.FIXTURES / "drawings")
         make_demo_people()

@@ -23,4 +23,6 @@ class Command(SayingCommand):
         except BackupError as error:
             self.fail(str(error))
             return
-        self.stdout.write(f"Restored {folder}, written {manifest['written_at']}: change {manifest['change_no']}, {len(manifest['files'])} files checked.")
+        self.stdout.write(
+            f"Restored {folder}, written {manifest['written_at']}: change {manifest['change_no']}, {len(manifest['files'])} files checked."
+        )

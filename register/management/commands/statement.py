@@ -19,9 +19,13 @@ class Command(SayingCommand):
         parser.add_argument("vehicle_id", metavar="VEHICLE_ID")
         parser.add_argument("--output", type=Path, required=True, metavar="FILE.pdf")
         parser.add_argument("--as-at", metavar="DAY", help="an ISO day; today if left out")
-        parser.add_argument("--reference", metavar="LABEL", help="the reference period; the default one if left out")
+        parser.add_argument(
+            "--reference", metavar="LABEL", help="the reference period; the default one if left out"
+        )
 
-    def run(self, *, vehicle_id: str, output: Path, as_at: str | None, reference: str | None, **_: Any) -> None:
+    def run(
+        self, *, vehicle_id: str, output: Path, as_at: str | None, reference: str | None, **_: Any
+    ) -> None:
         data = draft_statement(vehicle_id, day=day_from(as_at), reference=reference)
         write_aside(output, data)
         self.stdout.write(f"Wrote a conservation statement (draft): {output}")

@@ -21,7 +21,16 @@ class Command(SayingCommand):
         add_question(parser)
         parser.add_argument("--as-at", metavar="DAY", help="an ISO day; today if left out")
 
-    def run(self, *, vehicle_id: str, as_at: str | None, reference: str | None, basis: str, include_wear: bool, **options: Any) -> None:
+    def run(
+        self,
+        *,
+        vehicle_id: str,
+        as_at: str | None,
+        reference: str | None,
+        basis: str,
+        include_wear: bool,
+        **options: Any,
+    ) -> None:
         day = day_from(as_at).toordinal()
         inputs, period = inputs_and_reference(vehicle_id, reference)
         try:
@@ -32,8 +41,10 @@ class Command(SayingCommand):
         if options["json"]:
             self.stdout.write(json.dumps(as_json(answer, typed_ids(inputs)), ensure_ascii=False, indent=1))
             return
-        self.stdout.write(f"Survival of {typed_ids(inputs).vehicle} {period.label} ({period.edtf}), by {basis}: with this vehicle "
-                          f"{shown_low(answer.low)} to {shown_high(answer.high)} %.")
+        self.stdout.write(
+            f"Survival of {typed_ids(inputs).vehicle} {period.label} ({period.edtf}), by {basis}: with this vehicle "
+            f"{shown_low(answer.low)} to {shown_high(answer.high)} %."
+        )
         for share, value in answer.shares.items():
             self.stdout.write(f"  {share.replace('_', ' ')}: {shown(value)} %")
         self.stdout.write(f"{answer.inventory} parts in the inventory, {answer.unweighted} unweighted.")

@@ -20,14 +20,20 @@ class Command(SayingCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         add_question(parser)
 
-    def run(self, *, vehicle_id: str, reference: str | None, basis: str, include_wear: bool, **options: Any) -> None:
+    def run(
+        self, *, vehicle_id: str, reference: str | None, basis: str, include_wear: bool, **options: Any
+    ) -> None:
         inputs, period = inputs_and_reference(vehicle_id, reference)
         answer = timeline(inputs, reference=period, basis=basis, include_wear=include_wear)
         if options["json"]:
             self.stdout.write(json.dumps(as_json(answer, typed_ids(inputs)), ensure_ascii=False, indent=1))
             return
-        self.stdout.write(f"{typed_ids(inputs).vehicle} by {basis}, against {period.label} ({period.edtf}). A step marked * was found out, not done.")
+        self.stdout.write(
+            f"{typed_ids(inputs).vehicle} by {basis}, against {period.label} ({period.edtf}). A step marked * was found out, not done."
+        )
         for step in answer.steps:
             level = step.level
-            self.stdout.write(f"{iso(step.start)}{'*' if step.recorded else ' '} {shown_low(level.low):>6} to {shown_high(level.high):>6} %, "
-                              f"best {shown(level.best):>6}, assessed {shown(level.assessed_share):>6}")
+            self.stdout.write(
+                f"{iso(step.start)}{'*' if step.recorded else ' '} {shown_low(level.low):>6} to {shown_high(level.high):>6} %, "
+                f"best {shown(level.best):>6}, assessed {shown(level.assessed_share):>6}"
+            )
