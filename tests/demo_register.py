@@ -13,7 +13,7 @@ from typing import Any
 from builders import DEMO
 from django.apps import apps
 from django.conf import settings
-from django.db import models
+from django.db import models, transaction
 
 from register.models import User
 from register.services.import_register import import_register
@@ -25,8 +25,9 @@ _files = tempfile.TemporaryDirectory(prefix="demo-pictures-")
 def plant_demo_register() -> None:
     """As ``import_register(DEMO)`` into an empty register leaves it, pictures too."""
     if _rows:
-        for model, rows in _rows:
-            model._base_manager.bulk_create([model(**row) for row in rows], batch_size=500)
+        with transaction.atomic():  # what refers to a later row is checked at the end
+            for model, rows in _rows:
+                model._base_manager.bulk_create([model(**row) for row in rows], batch_size=500)
         shutil.copytree(_files.name, settings.MEDIA_ROOT, dirs_exist_ok=True)
         return
     import_register(DEMO)

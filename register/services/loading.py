@@ -183,7 +183,7 @@ def _widen(scope: Scope) -> None:
         named = Installation.objects.filter(key__in=scope.keys["installations"]).values_list(
             "position", flat=True
         )
-        scope.keys.setdefault("positions", set()).update(named)
+        scope.keys["positions"] = scope.keys.get("positions", set()) | set(named)
     positions = scope.keys.get("positions", set())
     if positions:
         scope.vehicles |= set(Position.objects.filter(key__in=positions).values_list("vehicle", flat=True))

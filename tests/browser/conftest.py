@@ -22,14 +22,12 @@ def browser_type_launch_args(browser_type_launch_args):
 @pytest.fixture
 def site(live_server, settings):
     """The demo register behind a live server. Returns its address."""
-    from builders import DEMO
-
     from register.services.demo import make_demo_people
-    from register.services.import_register import import_register
+    from tests.demo_register import plant_demo_register
 
     settings.ALLOWED_HOSTS = ["*"]
     settings.DEMO = True
-    import_register(DEMO)
+    plant_demo_register()
     make_demo_people()
     return live_server.url
 

@@ -27,8 +27,10 @@ class SayingCommand(BaseCommand):
         except Refused as refused:
             self.fail(str(refused))
         except Conflicted as conflicted:
+            count = len(conflicted.conflicts)
             self.fail(
-                f"{conflicted}\n{len(conflicted.conflicts)} conflicts; nothing was imported. Say --keep file or --keep register."
+                f"{conflicted}\n{count} conflict{'' if count == 1 else 's'}; nothing was imported. "
+                "Say --keep file or --keep register."
             )
         except (NoSuch, DateError) as error:
             self.fail(str(error))
