@@ -82,7 +82,7 @@ def clean_copy(path: Path, edge: int) -> bytes:
     if upright.mode not in ("RGB", "RGBA"):
         upright = upright.convert("RGBA" if "A" in upright.getbands() or upright.mode == "P" else "RGB")
     out = io.BytesIO()
-    upright.save(out, "WEBP", quality=82)
+    upright.save(out, "WEBP", quality=82, method=2)
     return out.getvalue()
 
 

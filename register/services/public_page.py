@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -29,6 +29,7 @@ class Told:
     made: str
     note: str
     visibility: str
+    more: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
     found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
     public = public_register(load_register(Scope({key}, set())))
     told = [_told(public, row) for row in sorted(found.rows, key=lambda one: one.position)]
-    shown = [one for one in told if one is not None]
+    shown = _grouped([one for one in told if one is not None])
     return PublicPage(
         vehicle,
         inputs,
@@ -75,6 +76,14 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
         ],
         day,
     )
+
+
+def _grouped(told: list[Told]) -> list[Told]:
+    """Parts of which the same is told, as one entry each: the first one's name, and how many more."""
+    groups: dict[tuple[str, str, str], list[Told]] = {}
+    for number, one in enumerate(told):
+        groups.setdefault((one.status, one.visibility, one.note or str(number)), []).append(one)
+    return [replace(group[0], more=len(group) - 1) for group in groups.values()]
 
 
 def _best_day(row: Row, vehicle: Vehicle) -> int:

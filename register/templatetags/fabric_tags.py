@@ -242,6 +242,12 @@ def allowed(context: Context, action: str) -> bool:
 
 
 @register.filter
+def stopped(text: str) -> str:
+    """The text with a full stop, unless it ends with one already ("Harl & Co.")."""
+    return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+@register.filter
 def semicolons(text: str) -> str:
     """A stored list as it is read: ``asbestos, lead paint``"""
     return ", ".join(part.strip() for part in text.split(";"))
