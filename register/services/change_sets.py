@@ -24,6 +24,7 @@ from register.services.loading import last_change_no, load_register, scope_of, s
 from register.services.tables import MODELS, writer_of
 
 BATCH = 2000
+MANY = 500
 
 
 class Conflicted(Exception):
@@ -135,6 +136,18 @@ def _write(result: Overlaid, act: Act, before: Register) -> None:
         _create(name, [after.tables[name][key] for key in result.created.get(name, ())], act)
         _update(name, [after.tables[name][key] for key in result.updated.get(name, ())], act)
     _write_drafts(result, act)
+    if sum(map(len, result.created.values())) > MANY:
+        _count_anew(result)
+
+
+def _count_anew(result: Overlaid) -> None:
+    """Tell PostgreSQL how large its tables have become, rather than wait for its own round: until then a query over
+    a register that has just come in is planned as if it were empty, and takes minutes."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            for name, keys in result.created.items():
+                if keys:
+                    cursor.execute(f"ANALYZE {quoted(MODELS[name]._meta.db_table)}")
 
 
 def _create(name: str, rows: list[Row], act: Act) -> None:
