@@ -13,7 +13,7 @@ from typing import Any
 from builders import DEMO
 from django.apps import apps
 from django.conf import settings
-from django.db import models, transaction
+from django.db import connection, models, transaction
 
 from register.models import User
 from register.services.import_register import import_register
@@ -28,6 +28,10 @@ def plant_demo_register() -> None:
         with transaction.atomic():  # what refers to a later row is checked at the end
             for model, rows in _rows:
                 model._base_manager.bulk_create([model(**row) for row in rows], batch_size=500)
+        if connection.vendor == "postgresql":  # as after an import: else queries are planned as if nothing were there
+            with connection.cursor() as cursor:
+                for model, _ in _rows:
+                    cursor.execute(f'ANALYZE "{model._meta.db_table}"')
         shutil.copytree(_files.name, settings.MEDIA_ROOT, dirs_exist_ok=True)
         return
     import_register(DEMO)

@@ -82,12 +82,18 @@ def inputs_of(vehicle_key: str) -> VehicleInputs:
     vehicle = VehicleRow.objects.filter(key=vehicle_key).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_key} in this register.")
-    return inputs_of_all([vehicle])[vehicle_key]
+    return inputs_of_all([vehicle], rivals=True)[vehicle_key]
 
 
-def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) -> dict[str, VehicleInputs]:
+def inputs_of_all(
+    vehicles: Iterable[VehicleRow], labels: Labels | None = None, *, rivals: bool = False
+) -> dict[str, VehicleInputs]:
     """The inputs of several vehicles by key, in seven queries however many they are. Fills ``labels`` where they are
-    wanted."""
+    wanted.
+
+    rivals: with the other parts that have been in the positions elsewhere of this vehicle's parts, one query more.
+    Only survival asks who was there first.
+    """
     found = {
         one.key: (one.key, one.built_edtf, one.empty_mass_low, one.empty_mass_best, one.empty_mass_high)
         for one in vehicles
@@ -130,21 +136,7 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
         ),
         whole=True,
     )
-    places = InstallationRow.objects.filter(of_parts).values("position")
-    stays = _grouped(
-        InstallationRow.objects.filter(of_parts | Q(position__in=places, temporary=False)).values_list(
-            "part_id",
-            "position_id",
-            "part_id",
-            "position__vehicle_id",
-            "position__vehicle__built_edtf",
-            "fitted_edtf",
-            "seen_on_edtf",
-            "removed_edtf",
-            "temporary",
-            "visibility",
-        )
-    )
+    stays = _grouped(InstallationRow.objects.filter(of_parts).values_list(*STAY))
     assessed = _grouped(
         AssessmentRow.objects.filter(of_parts, state="accepted").values_list(
             "part_id",
@@ -179,22 +171,19 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
         labels.positions |= {row[0]: PositionLabel(*row[7:]) for rows in positions.values() for row in rows}
         labels.parts |= {key: PartLabel(*row[6:]) for key, rows in parts.items() for row in rows}
     been_in: dict[str, list[str]] = {}
-    others: dict[str, list[tuple[Any, ...]]] = {}
     for part, rows in stays.items():
-        for row in rows:
-            others.setdefault(row[0], []).append(row)
         for vehicle in {row[2] for row in rows}:
             been_in.setdefault(vehicle, []).append(part)
 
     def of(key: str, rows: Grouped) -> list[tuple[Any, ...]]:
         return [row for part in been_in.get(key, ()) for row in rows.get(part, ())]
 
+    others = _rivals(stays) if rivals else {}
+
     def all_stays(key: str) -> list[tuple[Any, ...]]:
         own, parts_here = of(key, stays), set(been_in.get(key, ()))
         elsewhere = {row[0] for row in own if row[2] != key}
-        return own + [
-            row for place in elsewhere for row in others[place] if row[1] not in parts_here and not row[7]
-        ]
+        return own + [row for place in elsewhere for row in others.get(place, ()) if row[1] not in parts_here]
 
     return {
         key: build(
@@ -212,6 +201,30 @@ def inputs_of_all(vehicles: Iterable[VehicleRow], labels: Labels | None = None) 
 
 
 Grouped = dict[str, list[tuple[Any, ...]]]
+
+STAY = (
+    "part_id",
+    "position_id",
+    "part_id",
+    "position__vehicle_id",
+    "position__vehicle__built_edtf",
+    "fitted_edtf",
+    "seen_on_edtf",
+    "removed_edtf",
+    "temporary",
+    "visibility",
+)
+
+
+def _rivals(stays: Grouped) -> Grouped:
+    """Ordinary installations, by position, in every position of the parts that have been in several vehicles.
+
+    The positions are named one by one: as a query within a query under OR, PostgreSQL takes minutes over it.
+    """
+    travelled = [rows for rows in stays.values() if len({row[2] for row in rows}) > 1]
+    places = {row[0] for rows in travelled for row in rows}
+    found = InstallationRow.objects.filter(position__in=places, temporary=False)
+    return _grouped(found.values_list(*STAY[1:]), whole=True)
 
 
 def _grouped(rows: Rows, *, whole: bool = False) -> Grouped:

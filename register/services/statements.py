@@ -56,7 +56,7 @@ def statement_content(
     vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None
 ) -> Statement:
     """Everything that the draft prints, as plain values, in a fixed number of queries."""
-    account = account_of(vehicle_id, Question(day, reference))
+    account = account_of(vehicle_id, Question(day, reference), rivals=True)
     return _Gathering(account, written_by).statement()
 
 

@@ -66,13 +66,13 @@ class Node:
         return sum(1 for _ in self.walk())
 
 
-def account_of(vehicle_id: str, question: Question) -> Account:
-    """The account of one vehicle, in eight queries. Raises NoSuch."""
+def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> Account:
+    """The account of one vehicle, in eight queries. ``rivals``: as ``inputs_of_all`` has it. Raises NoSuch."""
     vehicle = Vehicle.objects.select_related("owner").filter(key=key_of(vehicle_id)).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
     labels = Labels()
-    return _account(vehicle, inputs_of_all([vehicle], labels)[vehicle.key], labels, question)
+    return _account(vehicle, inputs_of_all([vehicle], labels, rivals=rivals)[vehicle.key], labels, question)
 
 
 def without_restricted(account: Account) -> Account:
