@@ -10,7 +10,7 @@ from django.contrib.auth.admin import UserAdmin
 from django.db import models
 from django.http import HttpRequest
 
-from register.models import Act, ChangeSet, RetiredId, User
+from register.models import Act, ChangeSet, RetiredId, ReviewEntry, User
 from register.services.tables import MODELS
 
 
@@ -35,7 +35,7 @@ class PeopleWhoSignIn(UserAdmin):
 
 
 admin.site.register(User, PeopleWhoSignIn)
-READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), Act, ChangeSet, RetiredId)
+READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), Act, ChangeSet, RetiredId, ReviewEntry)
 for model in READ_ONLY:
     admin.site.register(model, ReadOnly)
 admin.site.site_header = admin.site.site_title = "Fabric register: people and records"

@@ -117,12 +117,36 @@ ACTIONS: dict[str, frozenset[str]] = {
     "read what is restricted": WORKSHOP,
     "read who owns it": OFFICE,
     "read persons' names": OFFICE,
+    "record finds": frozenset({RECORDER, ENGINEER, OFFICER}),
+    "review": frozenset({OFFICER}),
     "change the register": frozenset({OFFICER}),
     "import": OFFICE,
     "export": OFFICE,
     "read draft statements": frozenset({ENGINEER, OFFICER}),
     "look after people": frozenset({ADMINISTRATOR}),
 }
+
+AT_ONCE: dict[str, dict[str, tuple[str, ...]]] = {
+    RECORDER: {},
+    ENGINEER: {
+        "installations": (
+            "position_id",
+            "part_id",
+            "fitted",
+            "seen_on",
+            "removed",
+            "temporary",
+            "reason",
+        ),
+        "movements": ("part_id", "moved_on", "place_id", "with_part", "due_back", "reason"),
+        "treatments": ("part_id", "date", "work", "done_by"),
+    },
+}
+"""What counts at once when somebody in the role records it: facts of the shop floor. Everything else that the role may
+hand in waits for the officer. A role that may ``change the register`` is not here: all that it writes counts."""
+
+HANDED_IN = ("sources", "parts", "installations", "movements", "treatments", "assessments", "citations")
+"""The tables in which anybody who may ``record finds`` hands something in."""
 
 
 def roles_of(user: Any) -> frozenset[str]:
@@ -142,6 +166,16 @@ def roles_of(user: Any) -> frozenset[str]:
 def may(user: Any, action: str) -> bool:
     """Whether the person may do this. KeyError for an action that is not in the table."""
     return bool(roles_of(user) & ACTIONS[action])
+
+
+def counts_at_once(user: Any, table: str) -> frozenset[str] | None:
+    """The columns of a table that count as soon as this person records them; None for all of them."""
+    if may(user, "change the register"):
+        return None
+    found: set[str] = set()
+    for role in roles_of(user):
+        found |= set(AT_ONCE.get(role, {}).get(table, ()))
+    return frozenset(found)
 
 
 def name_for(user: Any, person: Any) -> str:

@@ -224,6 +224,10 @@ THE_WRITER = "services/change_sets.py"
 NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/loading.py", "RegisterState.objects.get_or_create"): "the one row that says which register this is",
     ("services/remembered_lists.py", "ListMapping.objects.update_or_create"): "what was chosen for a list is no record of the register",
+    ("services/waiting.py", "ChangeSet.objects.create"): "what waits is no record of the register until it is applied",
+    ("services/waiting.py", "ReviewEntry.objects.create"): "what was said in review; its table only grows",
+    ("services/deciding.py", "found.save"): "the state of what waits; the records it holds go through apply",
+    ("services/deciding.py", "one.save"): "the state of an opinion that stands; it is no record of the register",
     ("services/people.py", "Group.objects.get_or_create"): "roles are not records of the register",
     ("services/people.py", "user.save"): "people who sign in are not records of the register",
     ("services/demo.py", "Group.objects.get_or_create"): "roles are not records of the register",

@@ -2,8 +2,9 @@
 
 from register.models.act import Act, RegisterState, RetiredId, RowNumber
 from register.models.assessment import Assessment
-from register.models.change_set import ChangeSet
+from register.models.change_set import ChangeSet, ReviewEntry
 from register.models.drawing import Drawing
+from register.models.find import FindDraft
 from register.models.installation import Installation
 from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
@@ -22,6 +23,7 @@ __all__ = [
     "Citation",
     "Drawing",
     "Event",
+    "FindDraft",
     "Installation",
     "ListMapping",
     "Movement",
@@ -33,6 +35,7 @@ __all__ = [
     "ReferencePeriod",
     "RegisterState",
     "RetiredId",
+    "ReviewEntry",
     "RowNumber",
     "Source",
     "Treatment",

@@ -1,4 +1,4 @@
-"""Append-only tables: the database itself refuses to change or delete acts and history rows.
+"""Append-only tables: the database itself refuses to change or delete acts, history rows and what was said in review.
 
 SQLite drops a table's triggers when a migration rebuilds the table, so they are made again after every migration,
 and a system check fails when one is missing.
@@ -20,7 +20,7 @@ def append_only_tables() -> list[str]:
     return sorted(
         model._meta.db_table
         for model in config.get_models()
-        if model.__name__.startswith("Historical") or model.__name__ == "Act"
+        if model.__name__.startswith("Historical") or model.__name__ in ("Act", "ReviewEntry")
     )
 
 

@@ -19,7 +19,7 @@ from register.exchange.records import TAGGED, Change, Register, Row
 from register.exchange.schema import TABLES, WRITE_ORDER
 from register.exchange.values import TAG_LETTERS
 from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, User
-from register.models.change_set import ACCEPTED, WAITING
+from register.models.change_set import ACCEPTED, OPEN
 from register.services.loading import last_change_no, load_register, scope_of, state
 from register.services.tables import MODELS, writer_of
 
@@ -95,6 +95,11 @@ def preview(changes: Iterable[Change], *, base_no: int | None = None, keep: Keep
     """What ``apply`` would make of it now; writes nothing."""
     listed = list(changes)
     return overlay(load_register(scope_of(listed)), listed, base_no=base_no, keep=keep)
+
+
+def lock() -> None:
+    """For a service that must look at something else before it applies: nobody writes between the two."""
+    _lock()
 
 
 def _lock() -> None:
@@ -323,7 +328,7 @@ def _write_drafts(result: Overlaid, act: Act) -> None:
             **_draft_fields(result.register, key, row, act), made_by=act
         )
     if result.accepted_drafts:
-        ChangeSet.objects.filter(row_id__in=result.accepted_drafts, state=WAITING).update(
+        ChangeSet.objects.filter(row_id__in=result.accepted_drafts, state__in=OPEN).update(
             state=ACCEPTED, decided_by=act
         )
 
@@ -341,6 +346,9 @@ def _draft_fields(register: Register, key: str, row: Row, act: Act) -> dict[str,
                 "values": texts_of(register, "assessments", row),
             }
         ],
+        "kind": "assessment",
+        "about": f";parts:{row['part_id']};",
+        "made_at": act.at,
         "row_id": key,
         "code": row["_code"],
         "part": row["part_id"],

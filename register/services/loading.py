@@ -13,7 +13,7 @@ from register.exchange.records import Change, Register, Retired, Row, target_tab
 from register.exchange.schema import ORDER, TABLES
 from register.exchange.values import key_of, parse_texts
 from register.models import Act, ChangeSet, Installation, Position, RegisterState, RetiredId
-from register.models.change_set import WAITING
+from register.models.change_set import OPEN
 from register.services.tables import MODELS, fields_of, row_from
 
 
@@ -103,7 +103,7 @@ def _cited(scope: Scope, parts: Q) -> Q:
 
 
 def _waiting_drafts(scope: Scope | None) -> QuerySet[ChangeSet, ChangeSet]:
-    return ChangeSet.objects.filter(state=WAITING, row_id__isnull=False)
+    return ChangeSet.objects.filter(state__in=OPEN, row_id__isnull=False)
 
 
 def draft_row(draft: ChangeSet) -> Row:

@@ -14,6 +14,7 @@ from register.models import Act, User
 from register.services.change_sets import apply, texts_of
 from register.services.loading import last_change_no
 from register.services.tables import MODELS, fields_of, row_from
+from register.services.waiting import HandedIn, hand_in
 
 
 def record_texts(name: str, key: str) -> tuple[dict[str, str], int] | None:
@@ -67,13 +68,16 @@ def put_record(
     token: str | None = None,
     base_no: int | None = None,
     keep: str = "",
-) -> tuple[Act | None, Overlaid]:
-    """Create (``key`` None) or change one record. Raises Refused or Conflicted; nothing is stored then."""
+) -> HandedIn:
+    """Create (``key`` None) or change one record: at once as far as the person's role may, the rest handed in for
+    review. Raises Refused or Conflicted; nothing is stored then."""
     change = change_from(name, texts, key)
-    verb = "change" if key else "new"
-    return apply(
+    kind = f"{'change' if key else 'new'} {TABLES[name].noun}"
+    what = str(change.values.get("part_id") or change.values.get(TABLES[name].own_id) or "")
+    return hand_in(
         [change],
-        kind=f"{verb} {TABLES[name].noun}",
+        kind=kind,
+        title=f"{kind.capitalize()} {what}".strip(),
         user=user,
         reason=reason,
         token=token,

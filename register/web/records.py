@@ -15,6 +15,7 @@ from register.exchange.schema import ORDER, TABLES
 from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.records import new_key, put_record, record_texts, strike_out
+from register.services.waiting import HandedIn
 from register.web.addresses import address_of
 from register.web.asking import asking
 from register.web.record_form import form_fields, texts_from
@@ -84,7 +85,7 @@ def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
     texts = texts_from(table, request.POST)
     base = request.POST.get("base_no", "")
     try:
-        _, result = put_record(
+        handed = put_record(
             table,
             texts,
             key=key,
@@ -98,9 +99,18 @@ def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
         return _page(request, table, key, texts, refused.faults, base_no=base)
     except Conflicted as conflicted:
         return _page(request, table, key, texts, [], base_no=base, conflicts=conflicted.conflicts)
-    stored = key or new_key(result, table)
-    messages.success(request, "Recorded." if result.changes_anything else "Nothing was changed.")
+    stored = key or (handed.result and new_key(handed.result, table))
+    messages.success(request, what_was_done(handed))
     return redirect(address_of(table, stored) if stored else "fleet")
+
+
+def what_was_done(handed: HandedIn) -> str:
+    """One sentence on what a form that was sent brought about."""
+    if handed.waiting is None:
+        changed = handed.act is not None
+        return "Recorded." if changed else "Nothing was changed."
+    some = "Part of it is recorded and counts; the rest" if handed.act else "Handed in: it"
+    return f"{some} waits for the heritage officer, and counts nowhere until it is accepted."
 
 
 def _page(
