@@ -5,12 +5,31 @@ from django.contrib.auth.decorators import login_not_required
 from django.urls import path
 from django.views.generic import RedirectView
 
-from register.web import accounts, exports, imports, parts, public, records, sources, statements, vehicles
+from register.web import (
+    accounts,
+    compare,
+    exports,
+    imports,
+    parts,
+    public,
+    records,
+    sources,
+    statements,
+    survey,
+    survival,
+    timeline,
+    vehicles,
+)
 
 urlpatterns = [
     path("", vehicles.fleet, name="fleet"),
     path("vehicles/<str:key>/", vehicles.vehicle, name="vehicle"),
     path("vehicles/<str:key>/figures/", vehicles.computed, name="computed"),
+    path("vehicles/<str:key>/timeline/", timeline.timeline, name="timeline"),
+    path("vehicles/<str:key>/survival/", survival.survival, name="survival"),
+    path("vehicles/<str:key>/find-out/", survey.find_out, name="find-out"),
+    path("vehicles/<str:key>/compare/", compare.days, name="compare-days"),
+    path("side-by-side/", compare.vehicles, name="compare-vehicles"),
     path("vehicles/<str:key>/statement.pdf", statements.draft, name="draft-statement"),
     path("parts/", parts.parts, name="parts"),
     path("parts/<str:key>/", parts.part, name="part"),

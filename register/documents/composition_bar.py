@@ -74,7 +74,7 @@ def _segments(shares: Mapping[str, Number | None], width: float) -> list[_Segmen
         raise ValueError("a share is never negative")
     there = [(mark, amount) for mark, amount in amounts if amount > 0]
     whole = sum(amount for _, amount in there)
-    widths = _widths([amount for _, amount in there], width - SPACE * (len(there) - 1))
+    widths = segment_widths([amount for _, amount in there], width - SPACE * (len(there) - 1))
     found, x = [], 0.0
     for (mark, amount), wide in zip(there, widths, strict=True):
         found.append(_Segment(mark, 100 * amount / whole, x, wide))
@@ -82,7 +82,7 @@ def _segments(shares: Mapping[str, Number | None], width: float) -> list[_Segmen
     return found
 
 
-def _widths(amounts: Sequence[float], room: float) -> list[float]:
+def segment_widths(amounts: Sequence[float], room: float) -> list[float]:
     """Widths in proportion, none under ``LEAST``, adding up to ``room``: the wide ones give what the narrow
     take."""
     if room < LEAST * len(amounts):

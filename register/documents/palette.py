@@ -116,6 +116,30 @@ CATEGORIES: dict[str, Mark] = {
 }
 """Always in this order."""
 
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """What became of a part of the reference vehicle, as it is drawn and called. fill: ink (it survives), paper (it
+    does not) or "" (nobody knows); hatch "": plain."""
+
+    code: str
+    words: str
+    fill: str
+    hatch: str
+
+
+LOTS: dict[str, Lot] = {
+    "with_this_vehicle": Lot("TV", "With this vehicle", "ink", ""),
+    "with_another_vehicle": Lot("AV", "With another vehicle", "ink", "upright"),
+    "in_store": Lot("ST", "In store", "ink", "level"),
+    "transferred": Lot("TO", "With another owner", "ink", "dots"),
+    "material_renewed": Lot("RN", "Material renewed since", "paper", "lines"),
+    "lost": Lot("LO", "Lost: scrapped, destroyed or not to be found", "paper", "cross"),
+    "not_assessed": Lot("NA", "Not assessed", "", ""),
+}
+"""What became of the reference vehicle (method, section 8), always in this order. Ink and paper: colour is for
+status."""
+
 MARKS: dict[str, Mark] = {mark.code: mark for mark in (*STATUSES.values(), *CATEGORIES.values())}
 
 

@@ -56,6 +56,11 @@ def _safe(markup: str) -> SafeString:
     return mark_safe(markup)  # noqa: S308
 
 
+def picture(context: Context, sheet: Sheet, css_class: str, **options: bool) -> SafeString:
+    """A sheet as a picture of its own on the page."""
+    return _safe(svg(sheet, prefix=_prefix(context), css_class=css_class, **options))
+
+
 @register.simple_tag
 def railway() -> str:
     """Whose register it is. From the settings, since a view of Django's own has another ``site_name`` in its
@@ -79,7 +84,7 @@ def interval_bar(
     if size != "large" or width:
         sheet = interval_bar_of(bounds, size=size, width=width)
         return _safe(svg(sheet, prefix=_prefix(context), css_class=f"chart chart-{size}"))
-    return _set(
+    return in_widths(
         context, {name: interval_bar_of(bounds, size=size, width=wide) for name, wide in WIDTHS["interval"]}
     )
 
@@ -106,15 +111,16 @@ def composition_bar(
     if size != "large":
         sheet = composition_sheet(shares, size=size, width=width, decimals=decimals, title=title)
         return _safe(svg(sheet, prefix=_prefix(context), css_class=f"chart chart-{size}"))
-    return _set(context, {
+    return in_widths(context, {
         name: composition_sheet(shares, size=size, width=wide, decimals=decimals, title=title)
         for name, wide in WIDTHS["composition"]
     })  # fmt: skip
 
 
-def _set(context: Context, sheets: Mapping[str, Sheet]) -> SafeString:
+def in_widths(context: Context, sheets: Mapping[str, Sheet], *, patterns: bool = False) -> SafeString:
+    """One chart in several widths; ``patterns``: with hatches of its own, other than those of the page."""
     drawn = "".join(
-        svg(sheet, prefix=_prefix(context), css_class=f"chart chart-{name}") for name, sheet in sheets.items()
+        picture(context, sheet, f"chart chart-{name}", patterns=patterns) for name, sheet in sheets.items()
     )
     return _safe(f'<div class="charts">{drawn}</div>')
 

@@ -14,6 +14,11 @@ NAV = (("Vehicles", "fleet"), ("Parts", "parts"), ("Sources", "sources"), ("Plac
 SECTIONS = {
     "vehicle": "fleet",
     "computed": "fleet",
+    "timeline": "fleet",
+    "survival": "fleet",
+    "find-out": "fleet",
+    "compare-days": "fleet",
+    "compare-vehicles": "fleet",
     "part": "parts",
     "source": "sources",
     "place": "places",

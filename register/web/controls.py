@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from urllib.parse import urlencode
@@ -55,7 +56,11 @@ class Controls:
 
 def controls_from(request: HttpRequest, today: date) -> Controls:
     """What the address asks. A day that cannot be read is said, and today is shown."""
-    data = request.GET
+    return controls_of(request.GET, today)
+
+
+def controls_of(data: Mapping[str, str], today: date) -> Controls:
+    """The same of any parameters."""
     text, error, day = data.get("as_at", "").strip(), "", today
     if text:
         try:

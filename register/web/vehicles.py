@@ -10,13 +10,13 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from register.documents.figure_view import figure_view
-from register.fabric.dates import AS_BUILT, span_of
-from register.models import Event, Vehicle
+from register.models import Vehicle
 from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
 from register.services.vehicle_page import account_of, accounts_of, tree_of, without_restricted
 from register.web.controls import controls_from
+from register.web.events import events_for
 from register.web.tree import items, tree_rows
 
 
@@ -61,7 +61,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
             open_key=request.GET.get("in", "").lower(),
             page=request.GET.get("page", "1"),
         ),
-        "events": _events(request, account.vehicle),
+        "events": events_for(request, account.vehicle),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),
@@ -95,20 +95,3 @@ def computed(request: HttpRequest, key: str) -> HttpResponse:
         ],
     }
     return render(request, "vehicles/computed.html", context)
-
-
-def _events(request: HttpRequest, vehicle: Vehicle) -> list[Event]:
-    """The vehicle's events in their order; restricted ones, and references to restricted sources, for those who may."""
-    rows = Event.objects.filter(vehicle=vehicle).select_related("source", "part")
-    events = sorted(
-        rows, key=lambda one: span_of(vehicle.built_edtf if one.date_edtf == AS_BUILT else one.date_edtf)
-    )
-    if may(request.user, "read what is restricted"):
-        return events
-    shown = [one for one in events if one.access == "public"]
-    for one in shown:
-        if one.source and one.source.access == "restricted":
-            one.source, one.reference = None, ""
-        if one.part and one.part.access == "restricted":
-            one.part = None
-    return shown
