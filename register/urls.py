@@ -9,10 +9,12 @@ from register.web import (
     accounts,
     compare,
     exports,
+    fleet,
     imports,
     parts,
     public,
     records,
+    search,
     sources,
     statements,
     survey,
@@ -22,7 +24,8 @@ from register.web import (
 )
 
 urlpatterns = [
-    path("", vehicles.fleet, name="fleet"),
+    path("", fleet.fleet, name="fleet"),
+    path("search/", search.search_page, name="search"),
     path("vehicles/<str:key>/", vehicles.vehicle, name="vehicle"),
     path("vehicles/<str:key>/figures/", vehicles.computed, name="computed"),
     path("vehicles/<str:key>/timeline/", timeline.timeline, name="timeline"),

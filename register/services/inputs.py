@@ -51,6 +51,7 @@ class PartLabel(NamedTuple):
     name: str
     quantity: int
     access: str = "public"
+    hazards: str = ""
 
 
 class Period(NamedTuple):
@@ -133,6 +134,7 @@ def inputs_of_all(
             "name",
             "quantity",
             "access",
+            "hazards",
         ),
         whole=True,
     )

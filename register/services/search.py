@@ -11,32 +11,39 @@ from __future__ import annotations
 import heapq
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from register.exchange.schema import TABLES
-from register.models import Citation, RetiredId
+from register.models import Citation, Part, RetiredId, Vehicle
 from register.services.tables import MODELS
 
 LONGEST = 100
 """Characters of a question that are looked at."""
 MOST = 50
 MOST_SOURCES = 20
-"""Sources whose parts are told too."""
+"""Sources whose parts are told too, and persons whose property is."""
 WHERE: dict[str, tuple[str, ...]] = {
     "vehicles": ("code", "name", "number", "former_numbers", "tag", "builder", "works_number"),
     "positions": ("code", "name", "tag"),
     "parts": ("code", "name", "marks", "date_mark", "tag", "maker", "material"),
     "sources": ("code", "title", "author", "reference", "repository"),
     "places": ("code", "name"),
+    "people": ("code", "name", "role", "public_as"),
 }
 """What is searched in each table, the columns that identify best first."""
+OPEN = tuple(table for table in WHERE if table != "people")
+"""The tables that anybody who signs in may search. A private column is in none of them: whether it says something
+could be found out by asking."""
+MAY_BE_RESTRICTED = ("parts", "sources")
+"""Tables with rows that not everybody who signs in may read."""
 NUMBER = WHERE["vehicles"].index("number")
 SAID = {
     "code": "id",
     "former_numbers": "former number",
     "works_number": "works number",
     "date_mark": "date mark",
+    "public_as": "public name",
 }
 IDENTIFIES = ("code", "tag", "number", "former_numbers", "works_number", "marks", "date_mark", "reference")
 """Columns in which "b112" finds "B 112"."""
@@ -60,21 +67,39 @@ class Hit:
     alias: str = ""
 
 
-def search(*, text: str, tables: Sequence[str] = tuple(WHERE), limit: int = MOST) -> list[Hit]:
+def search(
+    *, text: str, tables: Sequence[str] = OPEN, limit: int = MOST, restricted: bool = False
+) -> list[Hit]:
     """The records that answer, the closest first, at most ``limit``; none for a blank question. In one
-    query a table, and one for merged ids. KeyError for a table that is not searched."""
+    query a table, one for merged ids, and two for owners. KeyError for a table that is not searched.
+
+    restricted: whether the reader may know of restricted parts and sources; nothing is found in or by way
+    of them else. Whoever asks for ``people`` also finds what they own: only for those who may read
+    persons' names."""
     words = [word for typed in text[:LONGEST].split() if (word := folded(typed))]
     if not words:
         return []
     asked = _Question(words)
-    hits = {(hit.table, hit.key): hit for table in tables for hit in _in_table(table, asked)}
-    if "parts" in tables:
-        known = [hit for hit in hits.values() if hit.table == "sources"]
-        for hit in _by_source(known if "sources" in tables else _in_table("sources", asked)):
-            hits.setdefault((hit.table, hit.key), hit)
+    hits = {
+        (hit.table, hit.key): hit for table in tables for hit in _in_table(table, asked, restricted=restricted)
+    }
+    for hit in _by_way_of_others(hits, tables, asked, restricted=restricted):
+        hits.setdefault((hit.table, hit.key), hit)
     order = {table: at for at, table in enumerate(tables)}
     found = heapq.nsmallest(limit, hits.values(), key=lambda hit: (hit.rank, order[hit.table], hit.key))
-    return [*_aliases(asked, tables), *found][:limit]
+    return [*_aliases(asked, tables, restricted=restricted), *found][:limit]
+
+
+def answers(text: str, record: Mapping[str, str]) -> bool:
+    """Whether a record with these texts by column would be found: for the filter of a list. Nothing asked
+    for is answered by every record."""
+    words = [word for typed in text[:LONGEST].split() if (word := folded(typed))]
+    if not words:
+        return not text.strip()
+    asked = _Question(words)
+    if not asked.may_be_in(folded(" ".join(record.values()))):
+        return False
+    return _closest(tuple(record.values()), tuple(record), asked) is not None
 
 
 def folded(text: str) -> str:
@@ -127,11 +152,14 @@ class _Question:
         return 4 if within and word in plain else None
 
 
-def _in_table(table: str, asked: _Question) -> Iterator[Hit]:
+def _in_table(table: str, asked: _Question, *, restricted: bool) -> Iterator[Hit]:
     columns = WHERE[table]
     title = "title" if table == "sources" else "name"
     names = ("key", "code", title, *columns)
-    for row in MODELS[table]._default_manager.values_list(*names).iterator(5000):
+    records = MODELS[table]._default_manager.all()
+    if table in MAY_BE_RESTRICTED and not restricted:
+        records = records.filter(access="public")
+    for row in records.values_list(*names).iterator(5000):
         texts = row[3:]
         if table == "vehicles" and row[3 + NUMBER]:  # she is asked for as she is called
             texts = (*texts, f"No. {row[3 + NUMBER]} {row[2]}")
@@ -143,14 +171,37 @@ def _in_table(table: str, asked: _Question) -> Iterator[Hit]:
             yield Hit(table, row[0], row[1], row[2], _said((*columns, "name")[at]), texts[at], rank)
 
 
-def _by_source(found: Iterable[Hit]) -> Iterator[Hit]:
+def _by_way_of_others(
+    hits: Mapping[tuple[str, str], Hit], tables: Sequence[str], asked: _Question, *, restricted: bool
+) -> Iterator[Hit]:
+    """Parts of which a source found speaks; vehicles and parts that a person found owns."""
+    if "parts" in tables:
+        known = [hit for hit in hits.values() if hit.table == "sources"]
+        sources = known if "sources" in tables else _in_table("sources", asked, restricted=restricted)
+        yield from _by_source(sources, restricted=restricted)
+    if "people" in tables:
+        yield from _by_owner([hit for hit in hits.values() if hit.table == "people"], tables)
+
+
+def _by_source(found: Iterable[Hit], *, restricted: bool) -> Iterator[Hit]:
     """The parts of which the sources found speak: after what says it of itself, the best source first."""
     sources = {hit.key: hit for hit in found if hit.rank <= 3}
     best = heapq.nsmallest(MOST_SOURCES, sources.values(), key=lambda hit: (hit.rank, hit.key))
     cited = Citation.objects.filter(source__in=[hit.key for hit in best]).order_by("part", "source")
+    if not restricted:
+        cited = cited.filter(part__access="public")
     for source, part, code, name in cited.values_list("source", "part", "part__code", "part__name"):
         hit = sources[source]
         yield Hit("parts", part, code, name, "source", f"{hit.code}, {hit.name}", 4)
+
+
+def _by_owner(people: Iterable[Hit], tables: Sequence[str]) -> Iterator[Hit]:
+    owners = {hit.key: hit for hit in heapq.nsmallest(MOST_SOURCES, people, key=lambda one: (one.rank, one.key))}
+    for table, model in (("vehicles", Vehicle), ("parts", Part)):
+        if table in tables:
+            owned = model._default_manager.filter(owner__in=list(owners)).order_by("key")
+            for key, code, name, owner in owned.values_list("key", "code", "name", "owner"):
+                yield Hit(table, key, code, name, "owner", owners[owner].name, 4)
 
 
 def _closest(texts: Sequence[str], columns: Sequence[str], asked: _Question) -> tuple[int, int] | None:
@@ -178,7 +229,7 @@ def _said(column: str) -> str:
     return SAID.get(column, column)
 
 
-def _aliases(asked: _Question, tables: Sequence[str]) -> Iterator[Hit]:
+def _aliases(asked: _Question, tables: Sequence[str], *, restricted: bool) -> Iterator[Hit]:
     """The records to which a merged id leads: whoever holds an old label or an old list finds them first."""
     merged = {
         (row.table, row.key): row
@@ -192,7 +243,10 @@ def _aliases(asked: _Question, tables: Sequence[str]) -> Iterator[Hit]:
             seen.add(into)
             into = merged[table, into].merged_into.lower()
         title = "title" if table == "sources" else "name"
-        record = MODELS[table]._default_manager.filter(key=into).values_list("code", title).first()
+        records = MODELS[table]._default_manager.filter(key=into)
+        if table in MAY_BE_RESTRICTED and not restricted:
+            records = records.filter(access="public")
+        record = records.values_list("code", title).first()
         if record is not None:
             text = f"{row.code}, a {TABLES[table].noun} that was merged into it"
             yield Hit(table, into, record[0], record[1], "id", text, 0, row.code)

@@ -77,11 +77,11 @@ def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> 
 
 def without_restricted(account: Account) -> Account:
     """The same account with the names of restricted parts taken out, for those who may not read them. The figures are
-    those of the whole vehicle: they say how much, never which."""
+    those of the whole vehicle: they say how much, never which. A hazard is said to whoever may stand in front of it."""
     parts = {
         key: label
         if label.access == "public"
-        else PartLabel("", "restricted part", label.quantity, label.access)
+        else PartLabel("", "restricted part", label.quantity, label.access, label.hazards)
         for key, label in account.labels.parts.items()
     }
     return replace(account, labels=Labels(account.labels.positions, parts, account.labels.periods))

@@ -37,6 +37,6 @@ def site(request: HttpRequest) -> dict[str, Any]:
         entries = [*NAV, ("People", "people"), ("Import", "import")] if may(user, "import") else NAV
         found |= {
             "nav": [(label, reverse(name), name == current) for label, name in entries],
-            "search_url": reverse("parts"),
+            "search_url": reverse("search"),
         }
     return found

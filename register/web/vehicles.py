@@ -1,8 +1,9 @@
-"""The fleet, and the page of a vehicle."""
+"""The page of a vehicle, and how its figures were computed."""
 
 from __future__ import annotations
 
 from datetime import date
+from typing import Any
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -10,36 +11,18 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from register.documents.figure_view import figure_view
-from register.models import Vehicle
 from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
-from register.services.vehicle_page import account_of, accounts_of, tree_of, without_restricted
+from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
 from register.web.controls import controls_from
 from register.web.events import events_for
 from register.web.tree import items, tree_rows
-
-
-def fleet(request: HttpRequest) -> HttpResponse:
-    """Every vehicle in the fleet with its bounds; those that only gave or took parts stand apart."""
-    controls = controls_from(request, date.today())
-    vehicles = sorted(Vehicle.objects.all(), key=lambda one: one.key)
-    in_fleet = [one for one in vehicles if one.in_fleet]
-    entries = [
-        {"vehicle": account.vehicle, "view": figure_view(account.figures["mass"], account.inputs)}
-        for account in accounts_of(in_fleet, controls.question)
-    ]
-    context = {
-        "entries": entries,
-        "others": [one for one in vehicles if not one.in_fleet],
-        "controls": controls,
-        "may_change": may(request.user, "change the register"),
-    }
-    return render(request, "vehicles/fleet.html", context)
+from register.web.tree_filter import listed, tree_filter
 
 
 def vehicle(request: HttpRequest, key: str) -> HttpResponse:
-    """A vehicle as at any day, against any of its references, on any basis."""
+    """A vehicle as at any day, against any of its references, on any basis; its positions, or those asked for."""
     controls = controls_from(request, date.today())
     try:
         account = account_of(key, controls.question)
@@ -55,19 +38,30 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "reference": account.reference,
         "view": views[controls.question.basis],
         "views": views,
-        "tree": tree_rows(
-            account,
-            tree_of(account),
-            open_key=request.GET.get("in", "").lower(),
-            page=request.GET.get("page", "1"),
-        ),
         "events": events_for(request, account.vehicle),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),
         "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, "")],
     }
-    return render(request, "vehicles/vehicle.html", context)
+    return render(request, "vehicles/vehicle.html", context | _positions(request, account))
+
+
+def _positions(request: HttpRequest, account: Account) -> dict[str, Any]:
+    """What the section on positions shows: what the address asks for, else the tree."""
+    asked, data = tree_filter(request.GET), request.GET
+    found: dict[str, Any] = {"filter": asked}
+    if asked.asks:
+        found["listed"], found["rows"] = listed(account, tree_of(account), asked, data.get("page", "1"))
+    else:
+        found["tree"] = tree_rows(
+            account,
+            tree_of(account),
+            open_key=data.get("in", "").lower(),
+            page=data.get("page", "1"),
+            tops_page=data.get("assemblies", ""),
+        )
+    return found
 
 
 def computed(request: HttpRequest, key: str) -> HttpResponse:

@@ -15,7 +15,7 @@ from tests.demo_register import plant_demo_register
 
 pytestmark = pytest.mark.django_db
 
-STAFF_PAGES = ["/", "/vehicles/HAR/", "/vehicles/har/?basis=significance&as_at=May+1950&evidence=2&wear=yes&in=har-fr", "/vehicles/HAR/?reference=as+rebuilt+1912", "/vehicles/har/figures/",
+STAFF_PAGES = ["/", "/?sort=doubt", "/?fleet=no", "/search/", "/search/?q=412", "/vehicles/har/?find=frame&only=hazards", "/vehicles/HAR/", "/vehicles/har/?basis=significance&as_at=May+1950&evidence=2&wear=yes&in=har-fr", "/vehicles/HAR/?reference=as+rebuilt+1912", "/vehicles/har/figures/",
                "/parts/", "/parts/?q=chimney", "/parts/?q=nothing-like-it", "/parts/FR-001/", "/parts/bo-180/", "/sources/", "/sources/?q=ledger", "/sources/S-001/", "/places/",
                "/places/STORE/", "/people/", "/new/vehicles/", "/new/assessments/?part_id=FR-001", "/change/parts/FR-001/", "/strike-out/parts/FR-001/", "/password/",
                "/vehicles/har/statement.pdf", "/export/blank.xlsx"]

@@ -18,6 +18,7 @@ ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"
 # route name: (an address that is there, who may GET it, who may POST to it)
 ROUTES: dict[str, tuple[str, set, set]] = {
     "fleet": ("/", ALL, ALL),
+    "search": ("/search/", ALL, ALL),
     "vehicle": ("/vehicles/har/", ALL, ALL),
     "computed": ("/vehicles/har/figures/", ALL, ALL),
     "timeline": ("/vehicles/har/timeline/", ALL, ALL),
@@ -127,13 +128,13 @@ def test_a_marker_in_a_private_column_is_nowhere_that_a_lesser_role_can_fetch(ro
     import_register(write_folder(tmp_path / "planted", planted_for_staff()))
     client = sign_in(role)
     pages = crawl(client, "/" if role else "/id/")
-    more = ["/parts/p8/", "/parts/P8/", "/sources/s8/", "/people/", "/places/st/", "/parts/?q=CANARY", "/sources/?q=CANARY", "/vehicles/l1/?in=q8&basis=count", "/vehicles/l1/figures/", "/export/register.xlsx",
+    more = ["/parts/p8/", "/parts/P8/", "/sources/s8/", "/people/", "/places/st/", "/parts/?q=CANARY", "/sources/?q=CANARY", "/search/?q=CANARY", "/vehicles/l1/?find=CANARY", "/?q=CANARY", "/vehicles/l1/?in=q8&basis=count", "/vehicles/l1/figures/", "/export/register.xlsx",
             "/change/parts/p8/", "/change/people/ownr/", "/strike-out/parts/p8/", "/id/vehicles/l1/", "/vehicles/l1/statement.pdf"]
     for address in more:
         answer = client.get(address)
         pages[address] = b"".join(answer.streaming_content) if answer.streaming else answer.content
     assert len(pages) > (10 if role else 2)
-    found = [(address, marker) for address, body in pages.items() for marker in markers if marker in body and b"?q=" not in address.encode()]
+    found = [(address, marker) for address, body in pages.items() for marker in markers if marker in body]
     assert not found, found
 
 
