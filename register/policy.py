@@ -123,6 +123,8 @@ ACTIONS: dict[str, frozenset[str]] = {
     "import": OFFICE,
     "export": OFFICE,
     "read draft statements": frozenset({ENGINEER, OFFICER}),
+    "read issued statements": WORKSHOP,
+    "issue statements": frozenset({OFFICER}),
     "look after people": frozenset({ADMINISTRATOR}),
 }
 

@@ -18,6 +18,7 @@ DATA.mkdir(parents=True, exist_ok=True)
 MEDIA_ROOT = DATA / "media"
 BACKUPS = DATA / "backups"
 STATEMENTS = DATA / "statements"
+CHECKPOINT_FILE = env.str("CHECKPOINT_FILE", default="")
 FIXTURES = BASE_DIR / "fixtures"
 
 DEBUG = env.bool("DEBUG", default=False)

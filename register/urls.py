@@ -7,6 +7,7 @@ from django.views.generic import RedirectView
 
 from register.web import (
     accounts,
+    checking,
     compare,
     exports,
     fleet,
@@ -34,6 +35,11 @@ urlpatterns = [
     path("vehicles/<str:key>/compare/", compare.days, name="compare-days"),
     path("side-by-side/", compare.vehicles, name="compare-vehicles"),
     path("vehicles/<str:key>/statement.pdf", statements.draft, name="draft-statement"),
+    path("vehicles/<str:key>/issue/", statements.issue, name="issue-statement"),
+    path("statements/", statements.statements, name="statements"),
+    path("statements/<str:number>/", statements.statement, name="statement"),
+    path("statements/<str:number>/withdraw/", statements.withdraw, name="withdraw-statement"),
+    path("statements/<str:number>/files/<str:name>", statements.statement_file, name="statement-file"),
     path("parts/", parts.parts, name="parts"),
     path("parts/<str:key>/", parts.part, name="part"),
     path("sources/", sources.sources, name="sources"),
@@ -59,6 +65,8 @@ urlpatterns = [
     ),
     path("id/", public.public_list, name="public-vehicles"),
     path("id/vehicles/<str:key>/", public.public_vehicle, name="public-vehicle"),
+    path("id/check/", checking.check, name="check"),
+    path("id/statements/<str:number>/", checking.public_statement, name="public-statement"),
     path("admin/login/", login_not_required(RedirectView.as_view(pattern_name="sign-in", query_string=True))),
     path("admin/", admin.site.urls),
 ]

@@ -12,6 +12,7 @@ def private_data_folder(settings, tmp_path_factory):
     settings.DATA = folder
     settings.MEDIA_ROOT = folder / "media"
     settings.STATEMENTS = folder / "statements"
+    settings.CHECKPOINT_FILE = ""
     settings.BACKUPS = folder / "backups"
     settings.AXES_ENABLED = False
     settings.JOBS_IN_BACKGROUND = False

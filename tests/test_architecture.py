@@ -235,6 +235,11 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/demo.py", "user.save"): "people who sign in are not records of the register",
     ("services/drawings.py", "Drawing.objects.filter(name=name).delete"): "a drawing is the site's own picture, loaded anew from its file",
     ("services/drawings.py", "Drawing.objects.create"): "a drawing is the site's own picture, loaded anew from its file",
+    ("services/chain.py", "Entry.objects.create"): "an entry of the chain is no record of the register: it is only ever added",
+    ("services/chain.py", "digest.update"): "adds bytes to a hash",
+    ("services/issued.py", "digest.update"): "adds bytes to a hash",
+    ("services/issuing.py", "Statement.objects.create"): "an issued statement is no record of the register: it is only ever added",
+    ("services/issuing.py", "StatementFile.objects.bulk_create"): "an issued statement is no record of the register: it is only ever added",
     ("services/photographs.py", "upright.save"): "writes a picture, not a row",
 }
 """Calls outside ``change_sets`` that look like writing a record, and what they are."""

@@ -16,6 +16,8 @@ from register.documents.statement_account import (
     headlines,
 )
 from register.documents.statement_content import Front, Statement, texts_of
+from register.documents.statement_editions import PUBLIC
+from register.documents.statement_issue import issue_section
 from register.documents.statement_page import Numbered
 from register.documents.statement_words import PROVENANCE_ONLY
 from register.fabric.dates import day_in_words
@@ -42,15 +44,19 @@ def render(content: Statement) -> bytes:
     sections.scope(page, content)
     sections.history(page, content)
     account(page, content)
-    parts.schedule(page, content)
+    if not _is_public(front):
+        parts.schedule(page, content)
     parts.new_parts(page, content)
-    parts.unweighted(page, content)
-    parts.removed(page, content)
-    parts.disputes(page, content)
+    if not _is_public(front):
+        parts.unweighted(page, content)
+        parts.removed(page, content)
+        parts.disputes(page, content)
     sections.unknown(page, content)
-    sections.sources(page, content)
+    if not _is_public(front):
+        sections.sources(page, content)
     sections.cautions(page, content)
     sections.method(page, content, has_replaced=bool(missing_glyphs_of(content)))
+    issue_section(page, content)
     return paper.finished()
 
 
@@ -58,6 +64,11 @@ def missing_glyphs_of(content: Statement) -> list[tuple[str, str]]:
     """(where, character) for every character that the typeface lacks, for example
     ``("schedule 1, parts 3, position", "漢")``: counted from 1, each character once a place."""
     return [(where, letter) for where, words in texts_of(content) for letter in missing_glyphs(words)]
+
+
+def _is_public(front: Front) -> bool:
+    """Whether it is the short edition for visitors."""
+    return front.issue is not None and front.issue.edition == PUBLIC
 
 
 def _kind(front: Front) -> str:

@@ -21,7 +21,9 @@ from register.fabric.survival import Survival
 
 @dataclass(frozen=True, slots=True)
 class Issue:
-    """What an issued statement bears besides. check_at: the address where it is checked."""
+    """What an issued statement bears besides. check_at: the address where it is checked. issue: which one of the
+    vehicle's statements. entry: its place in the chain; previous: the last hash before it. accepted: findings that
+    were accepted, each with the reason. why: it was issued anew."""
 
     number: str
     edition: str
@@ -30,6 +32,12 @@ class Issue:
     supersedes: str
     inputs_sha256: str
     check_at: str
+    issue: int = 1
+    figures_sha256: str = ""
+    entry: int = 1
+    previous: str = ""
+    accepted: tuple[str, ...] = ()
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

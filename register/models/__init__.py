@@ -13,6 +13,7 @@ from register.models.photograph import Photograph
 from register.models.place import Movement, Place
 from register.models.position import Position
 from register.models.source import Citation, Source
+from register.models.statement import Entry, Statement, StatementFile
 from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 
@@ -22,6 +23,7 @@ __all__ = [
     "ChangeSet",
     "Citation",
     "Drawing",
+    "Entry",
     "Event",
     "FindDraft",
     "Installation",
@@ -38,6 +40,8 @@ __all__ = [
     "ReviewEntry",
     "RowNumber",
     "Source",
+    "Statement",
+    "StatementFile",
     "Treatment",
     "User",
     "Vehicle",

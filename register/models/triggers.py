@@ -1,4 +1,5 @@
-"""Append-only tables: the database itself refuses to change or delete acts, history rows and what was said in review.
+"""Append-only tables: the database itself refuses to change or delete acts, history rows, issued statements and what was
+said in review.
 
 SQLite drops a table's triggers when a migration rebuilds the table, so they are made again after every migration,
 and a system check fails when one is missing.
@@ -11,7 +12,9 @@ from typing import Any
 from django.apps import apps
 from django.db import connection, connections
 
-MESSAGE = "The record of what was done is kept: acts and history are never changed or deleted."
+MESSAGE = "The record of what was done is kept: acts, history and issued statements are never changed or deleted."
+KEPT = {"Act", "Entry", "ReviewEntry", "Statement", "StatementFile"}
+"""Models whose rows are only ever added, besides every history."""
 
 
 def append_only_tables() -> list[str]:
@@ -20,7 +23,7 @@ def append_only_tables() -> list[str]:
     return sorted(
         model._meta.db_table
         for model in config.get_models()
-        if model.__name__.startswith("Historical") or model.__name__ in ("Act", "ReviewEntry")
+        if model.__name__.startswith("Historical") or model.__name__ in KEPT
     )
 
 

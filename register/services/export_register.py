@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 
 from django.utils import timezone
 
 from register.exchange.datapackage import write_datapackage
-from register.exchange.overlay import write_row_value
+from register.exchange.frozen import Sheet, sheets_of
 from register.exchange.records import Register, Row
-from register.exchange.schema import ORDER, TABLES
+from register.exchange.schema import TABLES
 from register.exchange.writing import write_blank_workbook, write_csv_folder, write_workbook
 from register.services.loading import load_register
 from register.services.photographs import copy_path, original_path, write_aside
 from register.services.public import public_register
-
-Sheet = tuple[str, tuple[str, ...], list[list[str]]]
 
 
 def export_register(
@@ -30,7 +27,7 @@ def export_register(
     register = load_register()
     if public:
         register = public_register(register)
-    sheets = [*sheets_of(register), _export_sheet(register, at or timezone.now())]
+    sheets = [*sheets_of(register, drafts=True), _export_sheet(register, at or timezone.now())]
     if path.suffix.lower() == ".xlsx":
         write_workbook(path, sheets, overwrite=overwrite)
     else:
@@ -45,32 +42,6 @@ def export_register(
 def export_blank(path: Path, *, overwrite: bool = False) -> None:
     """An empty workbook with lists to choose from."""
     write_blank_workbook(path, overwrite=overwrite)
-
-
-def sheets_of(register: Register) -> list[Sheet]:
-    """Every table as text, in the order of the format, rows in the order of their ids."""
-    return [
-        (name, TABLES[name].header, [texts(register, name, row) for row in ordered(register, name)])
-        for name in ORDER
-    ]
-
-
-def ordered(register: Register, name: str) -> list[Row]:
-    rows: Iterable[Row] = register.tables[name].values()
-    if name == "assessments":
-        rows = (*rows, *register.drafts.values())
-    return sorted(rows, key=lambda row: order_of(row["_key"]))
-
-
-def order_of(key: str) -> tuple[int, int, str]:
-    """Row numbers by their number, ids by the code points of the lower-case form."""
-    return (0, int(key), "") if key.isdigit() and len(key) < 16 else (1, 0, key)
-
-
-def texts(register: Register, name: str, row: Row) -> list[str]:
-    table = TABLES[name]
-    cells = [write_row_value(register, column, row[column.name]) for column in table.columns]
-    return [row["_code"], *cells] if table.row_id else cells
 
 
 def _export_sheet(register: Register, at: datetime) -> Sheet:

@@ -23,6 +23,9 @@ SECTIONS = {
     "source": "sources",
     "place": "places",
     "import-look": "import",
+    "statement": "statements",
+    "withdraw-statement": "statements",
+    "issue-statement": "fleet",
 }
 """Which entry of the navigation a page belongs to."""
 
@@ -34,7 +37,11 @@ def site(request: HttpRequest) -> dict[str, Any]:
         match = request.resolver_match
         here = match.url_name if match else ""
         current = SECTIONS.get(here or "", here)
-        entries = [*NAV, ("People", "people"), ("Import", "import")] if may(user, "import") else NAV
+        entries = [*NAV]
+        if may(user, "read issued statements"):
+            entries += [("Statements", "statements")]
+        if may(user, "import"):
+            entries += [("People", "people"), ("Import", "import")]
         found |= {
             "nav": [(label, reverse(name), name == current) for label, name in entries],
             "search_url": reverse("search"),

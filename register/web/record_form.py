@@ -58,7 +58,7 @@ class FormField:
     value: str
     hint: str
     example: str
-    required: bool
+    required: bool = False
     options: tuple[tuple[str, str], ...] = ()
     chosen: frozenset[str] = frozenset()
     error: str = ""

@@ -10,6 +10,8 @@ PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/veh
          "/?sort=doubt&unassessed=xx&q=6", "/?fleet=no", "/search/", "/search/?q=412", "/search/?q=412&in=parts", "/vehicles/har/?only=hazards", "/vehicles/har/?find=nothing-like-it",
          "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/"]
 PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
+PAGES += ["/statements/", "/vehicles/har/issue/"]
+PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
 

@@ -14,6 +14,7 @@ from tests.demo_register import plant_demo_register
 
 pytestmark = pytest.mark.django_db
 ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
+READ_ISSUED = {"engineer", "officer", "administrator"}
 
 # route name: (an address that is there, who may GET it, who may POST to it)
 ROUTES: dict[str, tuple[str, set, set]] = {
@@ -27,6 +28,13 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "compare-days": ("/vehicles/har/compare/", ALL, ALL),
     "compare-vehicles": ("/side-by-side/?v=har&v=n1", ALL, ALL),
     "draft-statement": ("/vehicles/l214/statement.pdf", WORKSHOP, WORKSHOP),
+    "issue-statement": ("/vehicles/l214/issue/", OFFICER, OFFICER),
+    "statements": ("/statements/", READ_ISSUED, READ_ISSUED),
+    "statement": ("/statements/CS-0001/", READ_ISSUED, READ_ISSUED),
+    "withdraw-statement": ("/statements/CS-0001/withdraw/", OFFICER, OFFICER),
+    "statement-file": ("/statements/CS-0001/files/internal.pdf", OFFICER, OFFICER),
+    "check": ("/id/check/", PUBLIC, PUBLIC),
+    "public-statement": ("/id/statements/CS-0001/", PUBLIC, PUBLIC),
     "parts": ("/parts/", ALL, ALL),
     "part": ("/parts/fr-001/", ALL, ALL),
     "sources": ("/sources/", ALL, ALL),

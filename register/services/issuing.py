@@ -1,0 +1,329 @@
+"""Issue a statement: its inputs, figures and papers frozen, numbered without a gap and entered in the chain; once or not
+at all, whoever presses the button twice."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from register.documents.statement import render
+from register.documents.statement_content import Issue
+from register.documents.statement_content import Statement as Content
+from register.documents.statement_editions import EDITIONS, for_edition
+from register.exchange.faults import Fault, Refused
+from register.exchange.frozen import canonical, frozen_bytes, register_of
+from register.exchange.records import Register
+from register.fabric.figures_json import as_json
+from register.models import Entry, Statement, StatementFile, User
+from register.models.statement import ISSUED, WITHDRAWN
+from register.services.chain import (
+    append,
+    head,
+    record_columns,
+    record_digests,
+    wait_in_line,
+)
+from register.services.figures import vehicle_named
+from register.services.freezing import cut_of
+from register.services.loading import last_change_no
+from register.services.public import NOT_PUBLISHED, public_register
+from register.services.readiness import MAX_REASON, Case, Readiness, readiness
+from register.services.statement_figures import (
+    METHOD_VERSION,
+    stated,
+    statement_figures,
+    typed_ids_of,
+)
+from register.services.statements import software_version, statement_content
+
+INPUTS, FIGURES = "inputs.json", "figures.json"
+TRIES = 3
+"""Times that a paper is made before the register is held still while it is made once more."""
+
+
+class AlreadyIssued(Exception):
+    """Somebody else was first. ``statement`` is theirs; str() is the sentence."""
+
+    def __init__(self, statement: Statement) -> None:
+        self.statement = statement
+        super().__init__(
+            f"{statement.number} of this vehicle was issued meanwhile. Read it first, then issue again if it must be superseded."
+        )
+
+
+def number_of(serial: int) -> str:
+    """``CS-0012``: one row of numbers for the whole register."""
+    return f"CS-{serial:04d}"
+
+
+def edition_file(edition: str) -> str:
+    return f"{edition}.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is to be issued, and by whom. after: the number of the vehicle's latest statement as the officer knew it, ""
+    for none, None where it does not matter. reasons: why findings are accepted, by code."""
+
+    vehicle: str
+    day: date
+    reference: str | None = None
+    user: User | None = None
+    agreed_by: User | None = None
+    reasons: Mapping[str, str] | None = None
+    why: str = ""
+    after: str | None = None
+    token: str | None = None
+
+
+def prepare(asked: Asked, *, at: datetime | None = None) -> Prepared:
+    """Everything that issuing would freeze, papers aside, and what stands in its way. Raises NoSuch."""
+    return Prepared(asked, at or timezone.now())
+
+
+def issue_statement(asked: Asked, *, at: datetime | None = None) -> Statement:
+    """Issue it. Raises NoSuch, Refused with what stands in the way, or AlreadyIssued; nothing is stored then.
+
+    The papers are made without holding up other writers; if the register has moved on meanwhile they are made again.
+    """
+    now = at or timezone.now()
+    if earlier := _of_token(asked.token):
+        return earlier
+    for _ in range(TRIES):
+        made = Prepared(asked, now).checked()
+        papers = made.papers()
+        with transaction.atomic():
+            wait_in_line()
+            if earlier := _of_token(asked.token):
+                return earlier
+            if made.is_of_now():
+                return _store(made, papers)
+    with transaction.atomic():
+        wait_in_line()
+        return _of_token(asked.token) or _store(Prepared(asked, now).checked())
+
+
+def withdraw_statement(number: str, *, user: User | None, reason: str, at: datetime | None = None) -> Entry:
+    """Say that an issued statement no longer stands. It stays where it is. Raises Refused."""
+    reason = reason.strip()[:MAX_REASON]
+    if not reason:
+        raise _refused("reason", "say why it is withdrawn: whoever checks the statement will read it.")
+    with transaction.atomic():
+        wait_in_line()
+        if not Statement.objects.filter(number=number).exists():
+            raise _refused("number", f"there is no statement {number}.")
+        earlier = Entry.objects.filter(number=number, kind=WITHDRAWN).first()
+        if earlier is not None:
+            return earlier
+        told = {"reason": reason, "by": user.pk if user else None}
+        return append(WITHDRAWN, number, told, at=at or timezone.now())
+
+
+def _of_token(token: str | None) -> Statement | None:
+    return Statement.objects.filter(token=token).first() if token else None
+
+
+def _refused(column: str, message: str) -> Refused:
+    return Refused([Fault("", None, column, "", message)])
+
+
+class Prepared:
+    """A statement about to be issued: what it is frozen from, at one moment of the register."""
+
+    def __init__(self, asked: Asked, at: datetime) -> None:
+        self.asked, self.at = asked, at
+        self.record: dict[str, Any] = {}
+        self.change_no = last_change_no()
+        self.length, self.previous = head()
+        self.vehicle = vehicle_named(asked.vehicle)
+        self.latest = (
+            Statement.objects.filter(vehicle=self.vehicle.key).order_by("-serial").first()
+        )
+        self.serial = Statement.objects.count() + 1
+        self.content = statement_content(
+            self.vehicle.key, day=asked.day, reference=asked.reference, written_by=asked.user
+        )
+        self.register = cut_of(self.vehicle.key)
+        self.reference = stated(
+            self.register, self.vehicle.key, asked.day, asked.reference or ""
+        ).reference.label
+        self.inputs = frozen_bytes(self.register)
+        self.readiness: Readiness = readiness(
+            Case(self.vehicle.key, self.register, self.content, asked.day, self.reference, at),
+            asked.reasons or {},
+        )
+
+    @property
+    def number(self) -> str:
+        return number_of(self.serial)
+
+    @property
+    def issue(self) -> int:
+        return self.latest.issue + 1 if self.latest else 1
+
+    @property
+    def supersedes(self) -> str:
+        return self.latest.number if self.latest else ""
+
+    def checked(self) -> Prepared:
+        """Itself, if nothing stands in the way."""
+        asked = self.asked
+        if asked.after is not None and self.latest and self.latest.number != asked.after:
+            raise AlreadyIssued(self.latest)
+        faults = [Fault("", None, "", "", one.message) for one in self.readiness.blocking]
+        faults += [
+            Fault("", None, one.name, "", f"say why this is accepted ({one.code}), or put it right.")
+            for one in self.readiness.lacking
+        ]
+        if asked.agreed_by is not None and asked.agreed_by == asked.user:
+            faults.append(Fault("", None, "agreed_by", "", "the second person is somebody other than the one who issues."))
+        if self.latest and not asked.why.strip():
+            faults.append(
+                Fault("", None, "why", "", f"say what {self.latest.number} no longer says rightly: this one supersedes it.")
+            )
+        if faults:
+            raise Refused(faults)
+        return self
+
+    def is_of_now(self) -> bool:
+        """Whether nothing was recorded, issued or withdrawn since."""
+        return self.change_no == last_change_no() and (self.length, self.previous) == head()
+
+    def figures(self) -> dict[str, Any]:
+        """From the frozen bytes, and equal to what the papers print. Raises Refused where it is not."""
+        frozen = register_of(self.inputs)
+        found = statement_figures(frozen, self.vehicle.key, self.asked.day, self.reference)
+        ids = typed_ids_of(frozen, self.vehicle.key)
+        computed = [canonical(one) for one in found["fabric"]]
+        for view in self.content.figures:
+            if canonical(as_json(view.answer, ids)) not in computed:
+                raise _refused(
+                    "",
+                    "the figures worked out from the frozen rows are not those of the register. Nothing was issued; "
+                    "this is a fault of the program, so tell whoever looks after it.",
+                )
+        return found
+
+    def papers(self) -> dict[str, bytes]:
+        """Every file by name."""
+        figures = canonical(self.figures())
+        columns = record_columns()
+        self.record = {
+            "columns": columns,
+            "sha256": record_digests(columns, [self.change_no])[self.change_no],
+        }
+        papers = {INPUTS: self.inputs, FIGURES: figures}
+        for edition in EDITIONS:
+            papers[edition_file(edition)] = render(self.paper(edition, figures))
+        return papers
+
+    def paper(self, edition: str, figures: bytes) -> Content:
+        content = for_edition(self.content, edition, **_what_is_public(self.register, self.vehicle.key))
+        issue = Issue(
+            number=self.number,
+            edition=edition,
+            issued_on=timezone.localdate(self.at),
+            approved_by=public_name(self.asked.agreed_by) if self.asked.agreed_by else "",
+            supersedes=self.supersedes,
+            inputs_sha256=hashlib.sha256(self.inputs).hexdigest(),
+            check_at=check_address(self.number),
+            issue=self.issue,
+            figures_sha256=hashlib.sha256(figures).hexdigest(),
+            entry=self.length + 1,
+            previous=self.previous,
+            accepted=tuple(
+                f"{one.message} Accepted: {group.reason}"
+                for group in self.readiness.groups
+                for one in group.found
+            )
+            if edition != "public"
+            else (),
+            why=self.asked.why.strip(),
+        )
+        front = replace(
+            content.front, issue=issue, written_by=content.front.written_by or "the heritage officer"
+        )
+        return replace(content, front=front)
+
+    def told(self, papers: Mapping[str, bytes]) -> dict[str, Any]:
+        """What its entry says of it."""
+        asked = self.asked
+        return {
+            "issue": self.issue,
+            "vehicle": self.vehicle.code,
+            "name": self.content.front.name,
+            "as_at": asked.day.isoformat(),
+            "reference": self.reference,
+            "register_id": self.register.register_id,
+            "change_no": self.change_no,
+            "method_version": METHOD_VERSION,
+            "software_version": software_version(),
+            "issued_by": asked.user.pk if asked.user else None,
+            "agreed_by": asked.agreed_by.pk if asked.agreed_by else None,
+            "supersedes": self.supersedes,
+            "why": asked.why.strip(),
+            "accepted": [
+                {"code": group.code, "records": [one.record for one in group.found], "reason": group.reason}
+                for group in self.readiness.groups
+            ],
+            "files": {name: hashlib.sha256(data).hexdigest() for name, data in papers.items()},
+            "record": self.record,
+        }
+
+
+def _store(made: Prepared, papers: Mapping[str, bytes] | None = None) -> Statement:
+    papers = made.papers() if papers is None else papers
+    told = made.told(papers)
+    entry = append(ISSUED, made.number, told, at=made.at)
+    statement = Statement.objects.create(
+        serial=made.serial,
+        number=made.number,
+        vehicle=made.vehicle.key,
+        code=made.vehicle.code,
+        name=told["name"],
+        issue=made.issue,
+        day=made.asked.day,
+        reference=made.reference,
+        supersedes=made.supersedes,
+        issued_by=made.asked.user,
+        agreed_by=made.asked.agreed_by,
+        entry=entry,
+        token=made.asked.token,
+    )
+    StatementFile.objects.bulk_create(
+        StatementFile(statement=statement, name=name, sha256=told["files"][name], data=data)
+        for name, data in papers.items()
+    )
+    return statement
+
+
+def public_name(user: User) -> str:
+    """The name that a person agreed to be called in print, or the role."""
+    if user.person and user.person.public_as:
+        return str(user.person.public_as)
+    return "a second person of the railway"
+
+
+def check_address(number: str) -> str:
+    """Where a stranger checks a statement; without an address of the site, the words for it."""
+    if settings.PUBLIC_BASE_URL:
+        return f"{settings.PUBLIC_BASE_URL}/id/statements/{number}/"
+    return "the railway’s register, under this number"
+
+
+def _what_is_public(register: Register, vehicle: str) -> dict[str, frozenset[str]]:
+    """The ids of parts, and the titles of events, that a visitor may read of, were the vehicle published."""
+    opened = register.copy()
+    opened.tables["vehicles"] |= {vehicle: opened.tables["vehicles"][vehicle] | {"published": True}}
+    public = public_register(opened).tables
+    return {
+        "parts": frozenset(row["_code"] for row in public["parts"].values() if row["name"] != NOT_PUBLISHED),
+        "events": frozenset(row["title"] for row in public["events"].values()),
+    }

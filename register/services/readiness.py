@@ -1,0 +1,174 @@
+"""What stands between a draft and an issued statement: findings that block, and findings that may be accepted with a
+reason, which is issued with it."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from register.documents.statement import missing_glyphs_of
+from register.documents.statement_content import Statement as Content
+from register.exchange.records import Register
+from register.models import Act, ChangeSet, Entry
+from register.models.change_set import WAITING
+from register.services.chain import told_by
+from register.services.photographs import original_path
+from register.services.statement_figures import stated
+
+MAX_REASON = 2000
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """code: what kind it is, the same for all that one reason may accept. record: its id, "" for the vehicle."""
+
+    code: str
+    record: str
+    message: str
+    blocks: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """What is looked at: the rows to be frozen, what would be printed, and when."""
+
+    vehicle: str
+    register: Register
+    content: Content
+    day: date
+    reference: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Findings of one kind. name: of its field in a form. reason: why they are accepted, "" so far."""
+
+    code: str
+    found: tuple[Found, ...]
+    reason: str = ""
+
+    @property
+    def name(self) -> str:
+        return f"accept-{self.code}"
+
+
+@dataclass(slots=True)
+class Readiness:
+    blocking: list[Found] = field(default_factory=list)
+    groups: list[Group] = field(default_factory=list)
+
+    @property
+    def lacking(self) -> list[Group]:
+        """Kinds of findings that nobody has given a reason for."""
+        return [one for one in self.groups if not one.reason]
+
+
+def readiness(case: Case, reasons: Mapping[str, str]) -> Readiness:
+    """Every finding. reasons: by code, why findings of that kind are accepted."""
+    found = [one for look in LOOKS for one in look(case)]
+    kinds: dict[str, list[Found]] = {}
+    for one in found:
+        if not one.blocks:
+            kinds.setdefault(one.code, []).append(one)
+    return Readiness(
+        [one for one in found if one.blocks],
+        [
+            Group(code, tuple(some), reasons.get(code, "").strip()[:MAX_REASON])
+            for code, some in kinds.items()
+        ],
+    )
+
+
+def _clock(case: Case) -> Iterator[Found]:
+    """Order is by number, never by clock; but a paper with a date before the last act's would be a wrong paper."""
+    last = Act.objects.order_by("-at").values_list("at", flat=True).first()
+    entry = Entry.objects.order_by("-seq").first()
+    latest = max(
+        (one for one in (last, datetime.fromisoformat(told_by(entry)["at"]) if entry else None) if one),
+        default=None,
+    )
+    if latest and case.at < latest:
+        yield Found(
+            "clock",
+            "",
+            f"the clock says {timezone.localtime(case.at):%-d %B %Y, %H:%M}, and the register was last changed on "
+            f"{timezone.localtime(latest):%-d %B %Y, %H:%M}. Put the clock of the machine right.",
+            True,
+        )
+    if case.day > timezone.localdate(case.at):
+        yield Found("future", "", "a statement is of a day that has come: choose today or an earlier day.", True)
+
+
+def _nothing_to_state(case: Case) -> Iterator[Found]:
+    found = stated(case.register, case.vehicle, case.day, case.reference)
+    if not any(view.figures.items for view in case.content.figures):
+        yield Found(
+            "empty", "", "no part is fitted on that day, so there is nothing to state. Record what is fitted.", True
+        )
+    if case.day.toordinal() < found.inputs.vehicle.built.earliest:
+        yield Found("before it was built", "", "the day is before the vehicle was built. Choose a later day.", True)
+
+
+def _glyphs(case: Case) -> Iterator[Found]:
+    """A character that the typeface lacks would be printed as its number: not in an issued paper."""
+    for where, letter in missing_glyphs_of(case.content):
+        shown = f"“{letter}” (U+{ord(letter):04X})" if letter.isprintable() else f"U+{ord(letter):04X}"
+        yield Found(
+            "glyph", where, f"{where}: the typeface has no {shown}. Write it another way, in the record.", True
+        )
+
+
+def _evidence_files(case: Case) -> Iterator[Found]:
+    """A photograph of a source or a part that is not there, or is another one, is no evidence."""
+    for row in case.register.tables["photographs"].values():
+        path = original_path(row["sha256"])
+        if not path.is_file():
+            yield Found(
+                "missing photograph",
+                row["file"],
+                f"the photograph {row['file']} is missing (recorded SHA-256 {row['sha256']}). Import it again, or restore it from a backup.",
+                True,
+            )
+        elif hashlib.sha256(path.read_bytes()).hexdigest() != row["sha256"]:
+            yield Found(
+                "damaged photograph",
+                row["file"],
+                f"the photograph {row['file']} is not the file that was recorded (SHA-256 {row['sha256']}). Restore it from a backup.",
+                True,
+            )
+
+
+def _waiting(case: Case) -> Iterator[Found]:
+    parts = case.register.tables["parts"]
+    for draft in ChangeSet.objects.filter(state=WAITING, part__in=list(parts)).order_by("pk"):
+        yield Found(
+            "waiting for review", parts[draft.part]["_code"], f"{draft.title} waits for review and counts nowhere."
+        )
+
+
+def _disputes(case: Case) -> Iterator[Found]:
+    for one in case.content.disputes:
+        yield Found("disputed", one.part_id, f"{one.part_id}: some evidence contradicts “{one.status}”.")
+
+
+def _unsaid(case: Case) -> Iterator[Found]:
+    if not case.content.identity:
+        yield Found("identity", "", "what makes this vehicle this vehicle is not stated.")
+    if case.content.unweighted:
+        ids = ", ".join(one.part_id or one.position for one in case.content.unweighted[:8])
+        more = len(case.content.unweighted) - 8
+        yield Found(
+            "unweighted",
+            "",
+            f"{len(case.content.unweighted)} fitted without a mass and in no figure by mass: {ids}{f' and {more} more' if more > 0 else ''}.",
+        )
+
+
+Look = Callable[[Case], Iterable[Found]]
+LOOKS: list[Look] = [_clock, _nothing_to_state, _glyphs, _evidence_files, _waiting, _disputes, _unsaid]
+"""Every look at a draft, in the order in which its findings are told."""

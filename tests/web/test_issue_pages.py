@@ -1,0 +1,177 @@
+"""The pages by which a statement is issued, read, withdrawn and checked, used as a hurried officer and a stranger would."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from builders import change
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from register.models import Entry, Statement, StatementFile
+from register.services.change_sets import apply
+from tests.services.issued import issue, plant
+
+pytestmark = pytest.mark.django_db
+ISSUE = "/vehicles/l1/issue/"
+REASON = "nobody has said yet"
+
+
+@pytest.fixture
+def planted(tmp_path):
+    plant(tmp_path)
+
+
+def form_of(answer):
+    """The hidden fields of the form on a page."""
+    text = answer.content.decode()
+    return dict(re.findall(r'<input type="hidden" name="(token|after)" value="([^"]*)">', text))
+
+
+def text_of(answer):
+    return re.sub(r"\s+", " ", answer.content.decode())
+
+
+def test_an_officer_reads_what_was_found_and_issues(planted, officer):
+    page = officer.get(ISSUE)
+    assert "What makes this vehicle this vehicle is not stated." in text_of(page)
+    sent = {**form_of(page), "as_at": "1 June 2024", "reference": "as built", "accept-identity": REASON}
+    answer = officer.post(ISSUE, sent)
+    assert answer.status_code == 302 and answer.url == "/statements/CS-0001/"
+    shown = text_of(officer.get(answer.url))
+    assert "CS-0001, Larkspur" in shown and REASON in shown and "1 June 2024" in shown
+    pdf = officer.get("/statements/CS-0001/files/assessor.pdf")
+    assert pdf["Content-Type"] == "application/pdf" and pdf.content.startswith(b"%PDF")
+    assert "CS-0001" in text_of(officer.get("/statements/"))
+
+
+def test_pressing_the_button_twice_issues_one(planted, officer):
+    sent = {**form_of(officer.get(ISSUE)), "accept-identity": REASON}
+    first, second = officer.post(ISSUE, sent), officer.post(ISSUE, sent)
+    assert first.url == second.url == "/statements/CS-0001/"
+    assert Statement.objects.count() == 1
+
+
+def test_an_officer_with_an_old_page_is_told_of_the_other_s_statement(planted, officer):
+    page = form_of(officer.get(ISSUE))
+    issue()
+    answer = officer.post(ISSUE, {**page, "accept-identity": REASON, "why": "x"})
+    assert answer.status_code == 422
+    assert "CS-0001 of this vehicle was issued meanwhile" in text_of(answer)
+    assert Statement.objects.count() == 1
+
+
+def test_without_a_reason_nothing_is_issued_and_what_was_typed_is_kept(planted, officer):
+    issue()
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": "  ", "why": "kept words"})
+    text = text_of(answer)
+    assert answer.status_code == 422 and "<title>Error: " in text
+    assert 'href="#f-accept-identity"' in text and "kept words" in text
+    assert Statement.objects.count() == 1
+
+
+def test_what_stands_in_the_way_is_said_once(planted, officer):
+    apply([change("parts", part_id="P1", name="chimney 漢", mass="60 kg")], kind="test")
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": REASON})
+    text = text_of(answer)
+    assert answer.status_code == 422 and "“漢” (U+6F22)" in text
+    assert not Statement.objects.exists()
+
+
+@pytest.mark.parametrize("day", ["1900-02-30", "x" * 10_000, "\0", "tomorrow"])
+def test_a_day_that_is_none_is_told_and_nothing_is_issued(day, planted, officer):
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "as_at": day, "accept-identity": REASON})
+    assert answer.status_code == 422 and "Error: " in text_of(answer)
+    assert not Statement.objects.exists()
+
+
+def test_a_reference_that_is_none_is_told(planted, officer):
+    answer = officer.post(ISSUE, {"reference": "1066", "accept-identity": REASON})
+    assert answer.status_code == 422 and "no such reference period" in text_of(answer)
+    assert officer.get("/vehicles/nobody/issue/").status_code == 404
+
+
+def test_an_engineer_reads_editions_without_stores_and_issues_nothing(planted, sign_in):
+    issue()
+    engineer = sign_in("engineer")
+    page = text_of(engineer.get("/statements/CS-0001/"))
+    assert "assessor.pdf" in page and "internal.pdf" not in page and "Withdraw" not in page
+    assert engineer.get("/statements/CS-0001/files/internal.pdf").status_code == 403
+    assert engineer.get("/statements/CS-0001/files/figures.json").status_code == 200
+    assert engineer.post(ISSUE, {}).status_code == 403
+
+
+def test_withdrawing_asks_why_and_everybody_who_checks_reads_it(planted, officer, client):
+    issue()
+    assert officer.post("/statements/CS-0001/withdraw/", {"reason": " "}).status_code == 422
+    assert officer.post("/statements/CS-0001/withdraw/", {"reason": "wrong engine"}).status_code == 302
+    assert "Withdrawn" in text_of(officer.get("/statements/CS-0001/")) and Entry.objects.count() == 2
+    client.logout()
+    text = text_of(client.get("/id/statements/CS-0001/"))
+    assert "Withdrawn" in text and "wrong engine" not in text  # the vehicle is not published, nor what is said of it
+
+
+# --- a stranger -----------------------------------------------------------------------------------------------------
+
+
+def test_a_stranger_looks_a_number_up(planted, client):
+    issue()
+    issue(why="again")
+    assert client.get("/id/check/?number=cs-0001 ").url == "/id/statements/CS-0001/"
+    text = text_of(client.get("/id/statements/CS-0001/"))
+    assert "Superseded" in text and "/id/statements/CS-0002/" in text
+    for file in StatementFile.objects.filter(statement=1):
+        assert file.sha256 in text
+    assert "Larkspur" not in text
+    missing = client.get("/id/check/?number=CS-9999")
+    assert missing.status_code == 422 and "No statement has that number" in text_of(missing)
+    assert client.get("/id/statements/CS-9999/").status_code == 404
+
+
+def test_a_file_is_told_from_one_that_differs_in_one_bit_and_nothing_is_kept(planted, client, settings):
+    issue()
+    data = bytes(StatementFile.objects.get(name="assessor.pdf").data)
+    before = sorted(settings.DATA.rglob("*"))
+
+    def sent(content):
+        return text_of(client.post("/id/check/", {"file": SimpleUploadedFile("a.pdf", content)}))
+
+    assert "It is what was issued" in sent(data)
+    assert "assessor.pdf" in sent(data)
+    assert "No statement has this file" in sent(data[:-1] + bytes([data[-1] ^ 1]))
+    assert sorted(settings.DATA.rglob("*")) == before
+    assert client.post("/id/check/").status_code == 422
+    assert client.post("/id/check/", {"file": SimpleUploadedFile("a.pdf", b"")}).status_code == 422
+
+
+def test_a_published_vehicle_is_named(tmp_path, client):
+    plant(tmp_path)
+    apply([change("vehicles", vehicle_id="L1", published="yes")], kind="test")
+    issue()
+    assert "Larkspur" in text_of(client.get("/id/statements/CS-0001/"))
+
+
+def test_the_list_asks_the_same_number_of_queries_however_many_were_issued(planted, officer, django_assert_num_queries):
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    issue()
+    with CaptureQueriesContext(connection) as few:
+        officer.get("/statements/")
+    for number in range(3):
+        issue(why=str(number))
+    with CaptureQueriesContext(connection) as many:
+        officer.get("/statements/")
+    assert len(few) == len(many)
+
+
+def test_a_qr_code_leads_to_the_check_where_the_site_has_an_address(planted, settings):
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    settings.PUBLIC_BASE_URL = "https://register.example"
+    statement = issue()
+    data = bytes(StatementFile.objects.get(statement=statement, name="public.pdf").data)
+    text = "".join(page.extract_text() for page in PdfReader(BytesIO(data)).pages)
+    assert "https://register.example/id/statements/CS-0001/" in "".join(text.split())
