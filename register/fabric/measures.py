@@ -101,6 +101,28 @@ LENGTH = Kind(
     example="3 ft 6 in, 1 3/8 in, 1067 mm or 10-12 mm",
 )
 
+_LITRE = Fraction(10**6)
+_VOLUME_UNITS = {
+    spelling: Unit(name, size, family)
+    for name, size, family, spellings in (
+        ("m³", 1000 * _LITRE, "metric", ("cum",)),
+        ("litre", _LITRE, "metric", ("l", "litre", "litres")),
+        ("cm³", _LITRE / 1000, "metric", ("cucm",)),
+        ("cu ft", Fraction(3048, 10) ** 3, "imperial", ("cuft",)),
+        ("cu in", Fraction(254, 10) ** 3, "imperial", ("cuin",)),
+    )
+    for spelling in spellings
+}
+VOLUME = Kind(
+    noun="volume",
+    units=_VOLUME_UNITS,
+    bare=None,
+    limit=Fraction(10**15),
+    limit_words="a million cubic metres",
+    example="1.5 cu ft, 12 litres, 0.04 m³ or 30-32 cu in",
+)
+"""In mm³. A unit of several words or with a raised three is written in one word before it is read."""
+
 _NUMBER = (
     r"(?:[0-9]+ [0-9]+/[0-9]+|[0-9]+/[0-9]+|[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?|[0-9]*\.?[0-9]+)"
 )

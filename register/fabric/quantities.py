@@ -15,6 +15,7 @@ from register.fabric.measures import (
     LENGTH,
     LONGEST,
     MASS,
+    VOLUME,
     Measure,
     QuantityError,
     measure,
@@ -24,7 +25,7 @@ from register.fabric.measures import (
 
 __all__ = [
     "LONGEST", "MOST_PIECES", "Measure", "QuantityError", "in_workshop_units", "read_count", "read_fraction",
-    "read_length", "read_mass", "write_fraction", "write_mass",
+    "read_length", "read_mass", "read_volume", "write_fraction", "write_mass",
 ]
 
 MOST_PIECES = 1_000_000
@@ -46,6 +47,28 @@ def read_mass(text: str) -> Interval:
 def read_length(text: str) -> Measure:
     """Millimetres as exact fractions; a unit is required. QuantityError."""
     return measure(text.strip(), LENGTH)
+
+
+_CUBED = re.compile(
+    r"(?:\b(?:cu|cubic)\.? ?(ft|feet|foot|in|inch|inches|m|metres?|cm)\b\.?"
+    r"|(?<![a-z])(ft|in|m|cm)(?:³|\^?3)(?![0-9]))",
+    re.IGNORECASE,
+)
+_PLAIN_UNIT = {"feet": "ft", "foot": "ft", "inch": "in", "inches": "in", "metre": "m", "metres": "m"}
+
+
+@lru_cache(maxsize=10_000)
+def read_volume(text: str) -> Measure:
+    """Cubic millimetres as exact fractions; a unit is required. QuantityError."""
+    typed = text.strip()
+    if len(typed) > LONGEST:
+        return measure(typed, VOLUME)
+
+    def in_one_word(found: re.Match[str]) -> str:
+        unit = (found[1] or found[2]).lower()
+        return "cu" + _PLAIN_UNIT.get(unit, unit)
+
+    return measure(_CUBED.sub(in_one_word, typed), VOLUME)
 
 
 @lru_cache(maxsize=10_000)

@@ -20,6 +20,7 @@ SECTIONS = {
     "compare-days": "fleet",
     "compare-vehicles": "fleet",
     "part": "parts",
+    "part-mass": "parts",
     "source": "sources",
     "place": "places",
     "import-look": "import",

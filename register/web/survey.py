@@ -93,7 +93,7 @@ def _links(account: Account, one: ToFindOut, part_code: str, stay: str) -> list[
     if weight and account.question.basis == "significance":
         found.append(("Grade the position", reverse("change-record", args=["positions", one.position]) + "#f-significance"))
     elif weight and one.part and part_code:
-        found.append(("Weigh it or work it out", reverse("change-record", args=["parts", one.part]) + "#f-mass"))
+        found.append(("Weigh it or work it out", reverse("part-mass", args=[one.part])))
     if part_code and ("not assessed" in one.why or "fraction" in one.why):
         found.append(("Assess it", f"{reverse('new-record', args=['assessments'])}?{urlencode({'part_id': part_code})}"))
     if stay:

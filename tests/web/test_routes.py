@@ -37,6 +37,7 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "public-statement": ("/id/statements/CS-0001/", PUBLIC, PUBLIC),
     "parts": ("/parts/", ALL, ALL),
     "part": ("/parts/fr-001/", ALL, ALL),
+    "part-mass": ("/parts/fr-001/mass/", ALL, {"recorder", "engineer", "officer"}),
     "sources": ("/sources/", ALL, ALL),
     "source": ("/sources/s-001/", ALL, ALL),
     "places": ("/places/", ALL, ALL),
