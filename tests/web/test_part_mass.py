@@ -21,7 +21,7 @@ def parts(tmp_path):
 
 
 def posted(page):
-    return {name: value for name, value in page.context["hidden"]} | {"token": page.context["token"], "base_no": page.context["base_no"]}
+    return dict(page.context["hidden"]) | {"token": page.context["token"], "base_no": page.context["base_no"]}
 
 
 def test_the_mass_that_is_shown_is_the_mass_that_is_stored(parts, officer):
