@@ -7,6 +7,7 @@ from django.views.generic import RedirectView
 
 from register.web import (
     accounts,
+    changes,
     checking,
     compare,
     exports,
@@ -37,6 +38,7 @@ urlpatterns = [
     path("side-by-side/", compare.vehicles, name="compare-vehicles"),
     path("vehicles/<str:key>/statement.pdf", statements.draft, name="draft-statement"),
     path("vehicles/<str:key>/issue/", statements.issue, name="issue-statement"),
+    path("vehicles/<str:key>/change/", changes.change, name="change"),
     path("statements/", statements.statements, name="statements"),
     path("statements/<str:number>/", statements.statement, name="statement"),
     path("statements/<str:number>/withdraw/", statements.withdraw, name="withdraw-statement"),

@@ -13,6 +13,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from fractions import Fraction
 
+from register.documents.change_words import ChangeTold
 from register.documents.figure_view import FigureView
 from register.documents.step_band import Step
 from register.fabric.interval import Interval
@@ -23,7 +24,7 @@ from register.fabric.survival import Survival
 class Issue:
     """What an issued statement bears besides. check_at: the address where it is checked. issue: which one of the
     vehicle's statements. entry: its place in the chain; previous: the last hash before it. accepted: findings that
-    were accepted, each with the reason. why: it was issued anew."""
+    were accepted, each with the reason. why: it was issued anew. changed: since the one that it supersedes."""
 
     number: str
     edition: str
@@ -38,6 +39,7 @@ class Issue:
     previous: str = ""
     accepted: tuple[str, ...] = ()
     why: str = ""
+    changed: ChangeTold | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
+from register.documents.change_words import ChangeTold
 from register.documents.statement import render
 from register.documents.statement_content import Issue
 from register.documents.statement_content import Statement as Content
@@ -30,8 +31,10 @@ from register.services.chain import (
     record_digests,
     wait_in_line,
 )
+from register.services.changes import Side, compared, in_words, of_rows, of_statement
 from register.services.figures import vehicle_named
 from register.services.freezing import cut_of
+from register.services.inputs import NoSuch
 from register.services.loading import last_change_no
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.readiness import MAX_REASON, Case, Readiness, readiness
@@ -140,6 +143,7 @@ class Prepared:
     def __init__(self, asked: Asked, at: datetime) -> None:
         self.asked, self.at = asked, at
         self.record: dict[str, Any] = {}
+        self.before: Side | None = None
         self.change_no = last_change_no()
         self.length, self.previous = head()
         self.vehicle = vehicle_named(asked.vehicle)
@@ -246,11 +250,28 @@ class Prepared:
             if edition != "public"
             else (),
             why=self.asked.why.strip(),
+            changed=self.changed(without_restricted=edition == "public"),
         )
         front = replace(
             content.front, issue=issue, written_by=content.front.written_by or "the heritage officer"
         )
         return replace(content, front=front)
+
+    def changed(self, *, without_restricted: bool) -> ChangeTold | None:
+        """Since the statement that this one supersedes."""
+        if self.latest is None:
+            return None
+        if self.before is None:
+            self.before = of_statement(self.latest.number)
+        try:
+            now = of_rows(
+                self.register, self.vehicle.key, self.asked.day, self.reference, called=self.number
+            )
+            return in_words(
+                self.before, now, compared(self.before, now), without_restricted=without_restricted
+            )
+        except NoSuch:
+            return None
 
     def told(self, papers: Mapping[str, bytes]) -> dict[str, Any]:
         """What its entry says of it."""

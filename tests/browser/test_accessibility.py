@@ -11,7 +11,7 @@ PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/veh
          "/parts/fr-001/mass/?shape=tube&outside=3+in&wall=x", "/parts/fr-001/mass/?shape=round&diameter=3+in&length=4+ft",
          "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/"]
 PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
-PAGES += ["/statements/", "/vehicles/har/issue/"]
+PAGES += ["/vehicles/har/change/?from=&from_day=2000-01-01", "/statements/", "/vehicles/har/issue/"]
 PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 

@@ -175,3 +175,27 @@ def test_a_qr_code_leads_to_the_check_where_the_site_has_an_address(planted, set
     data = bytes(StatementFile.objects.get(statement=statement, name="public.pdf").data)
     text = "".join(page.extract_text() for page in PdfReader(BytesIO(data)).pages)
     assert "https://register.example/id/statements/CS-0001/" in "".join(text.split())
+
+
+# --- what changed ---------------------------------------------------------------------------------------------------
+
+
+def test_the_page_tells_what_changed_since_the_last_statement(planted, officer):
+    assert "No statement of this vehicle was issued yet" in text_of(officer.get("/vehicles/l1/change/"))
+    issue()
+    apply([change("treatments", part_id="P1", date="2024-07-01", work="new top", replaced="0.5")], kind="test")
+    text = text_of(officer.get("/vehicles/l1/change/"))
+    assert "All of it is work" in text and "first chimney" in text
+    assert "Nothing changed" in text_of(officer.get("/vehicles/l1/change/?from=CS-0001&to=CS-0001"))
+
+
+@pytest.mark.parametrize("address", ["?from=CS-0404", "?from=&from_day=1900-02-30", "?from_day=x&to_day=y"])
+def test_what_cannot_be_compared_is_told_on_the_page(address, planted, officer):
+    issue()
+    answer = officer.get("/vehicles/l1/change/" + address)
+    assert answer.status_code == 422 and "<title>Error:" in text_of(answer)
+
+
+def test_a_statement_of_another_vehicle_is_not_found_there(planted, officer):
+    issue()
+    assert officer.get("/vehicles/l2/change/?from=CS-0001").status_code == 404
