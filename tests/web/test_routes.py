@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import re
 
 import pytest
@@ -10,7 +11,7 @@ from django.urls import get_resolver
 
 from register.policy import ACTIONS, PUBLIC_COLUMNS, ROLES
 from register.services.import_register import import_register
-from tests.demo_register import plant_demo_register
+from tests.demo_register import plant_demo_register, plant_some_of_the_demo_register
 
 pytestmark = pytest.mark.django_db
 ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
@@ -77,8 +78,9 @@ def test_whatever_has_no_name_is_the_admin_s():
 
 
 @pytest.mark.parametrize("role", [None, *ROLES])
-def test_each_role_gets_what_the_table_says_and_no_more(role, sign_in):
-    plant_demo_register()
+def test_each_role_gets_what_the_table_says_and_no_more(role, sign_in, monkeypatch):
+    monkeypatch.setattr(logging.root.manager, "disable", logging.CRITICAL)  # thousands of refusals, each with a traceback
+    plant_some_of_the_demo_register()
     wrong = []
     for name, (address, readers, writers) in ROUTES.items():
         for method, allowed in (("get", readers), ("head", readers), ("post", writers), ("put", writers), ("patch", writers), ("delete", writers), ("options", readers)):
