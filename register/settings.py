@@ -151,6 +151,7 @@ STORAGES = {
 JOBS_IN_BACKGROUND = True
 """Tests switch it off: a thread would not see what a test has not committed."""
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
+DATA_UPLOAD_MAX_NUMBER_FILES = 100  # photographs in one lot
 FILE_UPLOAD_PERMISSIONS = 0o640
 
 _secure = _public.scheme == "https"

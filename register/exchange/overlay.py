@@ -413,7 +413,8 @@ class _Laying:
     # --- striking out ----------------------------------------------------------------------------------------
 
     def strike(self, table: Table, change: Change) -> None:
-        key = key_of(change.row_id or str(change.values.get("key", "")))
+        given = change.row_id or str(change.values.get("key", ""))
+        key = given if given in self.after.tables[table.name] else key_of(given)  # the name of a file has its case
         if key not in self.after.tables[table.name]:
             self.fault_at(
                 table.name, change.line, "row_id", key, f"there is no such {table.noun} to strike out."

@@ -21,6 +21,7 @@ from register.models import (
 )
 from register.models.change_set import WAITING
 from register.services.inputs import NoSuch
+from register.services.photograph_records import photographs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class PartPage:
     waiting: list[ChangeSet]
 
 
-def part_page(part_id: str) -> PartPage:
+def part_page(part_id: str, user: Any) -> PartPage:
     """Everything about one part, in a fixed number of queries. Raises NoSuch."""
     part = Part.objects.select_related("owner").filter(key=key_of(part_id)).first()
     if part is None:
@@ -66,7 +67,7 @@ def part_page(part_id: str) -> PartPage:
         _by_date(Treatment.objects.filter(part=part).select_related("done_by")),
         citations,
         _by_date(Movement.objects.filter(part=part).select_related("place", "with_part"), "moved_on_edtf"),
-        list(Photograph.objects.filter(part=part)),
+        photographs_of(user, part=part.key),
         list(ChangeSet.objects.filter(part=part.key, state=WAITING)),
     )
 

@@ -12,7 +12,8 @@ from register.exchange.records import Register, Row
 from register.fabric.dates import AS_BUILT, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
-from register.models import Photograph, Vehicle
+from register.models import ChangeSet, Photograph, Vehicle
+from register.models.change_set import OPEN
 from register.policy import may
 from register.services.inputs import inputs_of, reference_named
 from register.services.loading import Scope, load_register
@@ -121,12 +122,14 @@ def photograph_is_public(sha256: str) -> bool:
 
 def photograph_may_be_seen(user: Any, sha256: str) -> bool:
     """Whether a signed-in person may see a photograph: restricted ones, and those of restricted parts and sources, only
-    where he or she may read what is restricted."""
+    where he or she may read what is restricted; those that wait for review, whoever handed them in or reviews."""
+    if not may(user, "read the register"):
+        return False
+    waiting = ChangeSet.objects.filter(state__in=OPEN, changes__icontains=sha256)
+    if (waiting if may(user, "review") else waiting.filter(author=user)).exists():
+        return True
     if may(user, "read what is restricted"):
         return Photograph.objects.filter(sha256=sha256).exists()
     of_part = Q(part__isnull=True) | Q(part__access="public")
     of_source = Q(source__isnull=True) | Q(source__access="public")
-    return (
-        may(user, "read the register")
-        and Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()
-    )
+    return Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()

@@ -39,4 +39,5 @@ def address_of(table: str, key: str) -> str:
         for owner, page in zip(owners, ("part", "vehicle", "source"), strict=False):
             if owner:
                 return reverse(page, args=[owner])
+        return reverse("photograph-tray")
     return reverse("people") if table == "people" else reverse("fleet")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from django.core.paginator import Paginator
 from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
@@ -41,7 +43,7 @@ def parts(request: HttpRequest) -> HttpResponse:
 
 def part(request: HttpRequest, key: str) -> HttpResponse:
     try:
-        page = part_page(key)
+        page = part_page(key, request.user)
     except NoSuch:
         raise Http404 from None
     if page.part.access == "restricted" and not may(request.user, "read what is restricted"):
@@ -52,5 +54,7 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         "evidence": STRENGTHS[page.strength],
         "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
         "may_change": may(request.user, "change the register"),
+        "may_add": may(request.user, "record finds"),
+        "photographs_of": urlencode({"part": page.part.code}),
     }
     return render(request, "parts/part.html", context)

@@ -31,7 +31,7 @@ def new_record(request: HttpRequest, table: str) -> HttpResponse:
 
 def edit_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
     _ask(request, table)
-    key = key.lower()
+    key = _key(table, key)
     found = record_texts(table, key)
     if found is None:
         raise Http404
@@ -44,7 +44,7 @@ def edit_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
 def strike_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
     """Asks why; then the record leaves the tables and its history stays."""
     _ask(request, table)
-    key = key.lower()
+    key = _key(table, key)
     found = record_texts(table, key)
     if found is None:
         raise Http404
@@ -72,6 +72,11 @@ def strike_record(request: HttpRequest, table: str, key: str) -> HttpResponse:
         "back": address_of(table, key),
     }
     return render(request, "records/strike.html", context, status=422 if faults else 200)
+
+
+def _key(table: str, key: str) -> str:
+    """Ids are compared without case; the key of a photograph is the name of its file, which has its case."""
+    return key.lower() if TABLES[table].own_id or TABLES[table].row_id else key
 
 
 def _ask(request: HttpRequest, table: str) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
@@ -10,6 +12,7 @@ from django.shortcuts import render
 
 from register.models import Citation, Event, Movement, Person, Place, Source
 from register.policy import may
+from register.services.photograph_records import photographs_of
 
 PAGE = 50
 
@@ -48,6 +51,9 @@ def source(request: HttpRequest, key: str) -> HttpResponse:
         "citations": citations,
         "events": events,
         "restricted": restricted,
+        "photographs": photographs_of(request.user, source=found.key),
+        "photographs_of": urlencode({"source": found.code}),
+        "may_add": may(request.user, "record finds"),
         "may_change": may(request.user, "change the register"),
     }
     return render(request, "sources/source.html", context)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from typing import Any
+from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -15,6 +16,7 @@ from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
 from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
+from register.services.photograph_records import photographs_of
 from register.web.controls import controls_from
 from register.web.events import events_for
 from register.web.tree import items, tree_rows
@@ -39,6 +41,9 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "view": views[controls.question.basis],
         "views": views,
         "events": events_for(request, account.vehicle),
+        "photographs": photographs_of(request.user, vehicle=account.vehicle.key),
+        "photographs_of": urlencode({"vehicle": account.vehicle.code}),
+        "may_add": may(request.user, "record finds"),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
         "may_change": may(request.user, "change the register"),

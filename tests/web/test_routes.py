@@ -16,6 +16,7 @@ from tests.demo_register import plant_demo_register, plant_some_of_the_demo_regi
 pytestmark = pytest.mark.django_db
 ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
 READ_ISSUED = {"engineer", "officer", "administrator"}
+FINDERS = {"recorder", "engineer", "officer"}
 
 # route name: (an address that is there, who may GET it, who may POST to it)
 ROUTES: dict[str, tuple[str, set, set]] = {
@@ -52,6 +53,9 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "import-look": ("/import/" + "0" * 64 + "/", OFFICE, OFFICE),
     "export": ("/export/register.xlsx", OFFICE, OFFICE),
     "blank-workbook": ("/export/blank.xlsx", ALL, ALL),
+    "add-photographs": ("/photographs/add/?part=FR-001", FINDERS, FINDERS),
+    "photograph-tray": ("/photographs/tray/", OFFICER, OFFICER),
+    "photograph-page": ("/photographs/about/photographs/frame-stamp-412.jpg/", ALL, OFFICER),
     "photograph": ("/photographs/" + "0" * 64 + "/small.webp", PUBLIC, PUBLIC),
     "sign-in": ("/sign-in/", PUBLIC, PUBLIC),
     "demo-sign-in": ("/sign-in/demo/", PUBLIC, PUBLIC),
