@@ -25,6 +25,7 @@ from register.web import (
     survival,
     timeline,
     vehicles,
+    whereabouts,
 )
 
 urlpatterns = [
@@ -47,10 +48,14 @@ urlpatterns = [
     path("parts/", parts.parts, name="parts"),
     path("parts/<str:key>/", parts.part, name="part"),
     path("parts/<str:key>/mass/", part_mass.part_mass, name="part-mass"),
+    path("parts/<str:key>/move/", whereabouts.move_part, name="move-part"),
     path("sources/", sources.sources, name="sources"),
     path("sources/<str:key>/", sources.source, name="source"),
     path("places/", sources.places, name="places"),
-    path("places/<str:key>/", sources.place, name="place"),
+    path("places/<str:key>/", whereabouts.place, name="place"),
+    path("places/<str:key>/stocktake/", whereabouts.stocktake, name="stocktake"),
+    path("whereabouts/", whereabouts.whereabouts, name="whereabouts"),
+    path("whereabouts/not-seen/", whereabouts.not_seen, name="not-seen"),
     path("people/", sources.people, name="people"),
     path("new/<str:table>/", records.new_record, name="new-record"),
     path("change/<str:table>/<path:key>/", records.edit_record, name="change-record"),

@@ -123,3 +123,19 @@ class _Known:
 
     def owners(self, piece: str) -> list[Owner]:
         return self.found.get(piece, [])
+
+
+def parts_named(lines: Iterable[str], user: Any) -> tuple[list[Part], list[str]]:
+    """(the parts that lines of tags and ids name, each once; the lines that name none), in a fixed number of queries."""
+    asked = [line.strip() for line in lines if line.strip()]
+    known = _Known([line.lower() for line in asked], user)
+    keys: dict[str, None] = {}
+    missing = []
+    for line in asked:
+        owners = [owner for owner in known.owners(line.lower()) if owner.table == "parts"]
+        if len(owners) == 1:
+            keys[owners[0].key] = None
+        else:
+            missing.append(line)
+    parts = Part.objects.in_bulk(list(keys))
+    return [parts[key] for key in keys], missing

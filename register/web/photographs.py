@@ -117,7 +117,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
         texts |= {name: text for name, text in typed.items() if name not in ("file", "sha256")}
         base = request.POST.get("base_no", "")
         try:
-            _, result = put_record(
+            handed = put_record(
                 "photographs",
                 texts,
                 key=key,
@@ -132,7 +132,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
         except Conflicted as conflicted:
             conflicts = list(conflicted.conflicts)
         else:
-            messages.success(request, "Recorded." if result.changes_anything else "Nothing was changed.")
+            messages.success(request, "Recorded." if handed.act else "Nothing was changed.")
             return redirect("photograph-page", key=key)
     fields = form_fields("photographs", texts, faults, editing=True, hidden=frozenset({"file", "sha256"}))
     known = {field.name for field in fields}

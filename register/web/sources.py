@@ -10,7 +10,7 @@ from django.db.models import Count, Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from register.models import Citation, Event, Movement, Person, Place, Source
+from register.models import Citation, Event, Person, Place, Source
 from register.policy import may
 from register.services.photograph_records import photographs_of
 
@@ -65,18 +65,6 @@ def places(request: HttpRequest) -> HttpResponse:
         "may_change": may(request.user, "change the register"),
     }
     return render(request, "places/places.html", context)
-
-
-def place(request: HttpRequest, key: str) -> HttpResponse:
-    """A place, and every part that was moved there; the latest movement says where a part is."""
-    found = Place.objects.select_related("parent").filter(key=key.lower()).first()
-    if found is None:
-        raise Http404
-    moved = Movement.objects.filter(place=found).select_related("part").order_by("part__key")
-    if not may(request.user, "read what is restricted"):
-        moved = moved.filter(part__access="public")
-    context = {"place": found, "movements": moved, "may_change": may(request.user, "change the register")}
-    return render(request, "places/place.html", context)
 
 
 def people(request: HttpRequest) -> HttpResponse:

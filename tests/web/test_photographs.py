@@ -9,11 +9,14 @@ from datetime import date
 import picture_files as files
 import pytest
 from builders import change, tiny, write_folder
+from django.contrib.auth import get_user_model
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
-from register.models import Act, Photograph
+from register.models import Act, ChangeSet, Photograph
+from register.models.change_set import WAITING
 from register.services.change_sets import apply
+from register.services.deciding import decide
 from register.services.import_register import import_register
 from register.services.photographs import copy_path, original_path
 
@@ -305,7 +308,7 @@ def test_a_picture_from_the_shop_floor_waits_with_its_row_and_only_the_sender_an
     assert {one: sign_in(one).get(address).status_code for one in others} == dict.fromkeys(others, 404)
     assert sign_in("officer").get(address).status_code == 200
     assert sign_in(None).get(address).status_code == 404
-    accept(waiting, user=get_user_model().objects.get(username="a-officer"))
+    decide(waiting.pk, "accept", user=get_user_model().objects.get(username="a-officer"))
     assert Photograph.objects.get().part_id == "p1" and Photograph.objects.get().caption == "A crack"
 
 
