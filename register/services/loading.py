@@ -157,9 +157,8 @@ def scope_of(changes: Iterable[Change]) -> Scope:
             if isinstance(value, str) and (column.kind == "id" or column.kind == "ref"):
                 scope.keys.setdefault(column.to or change.table, set()).add(key_of(value))
         if not table.own_id and not table.row_id:  # photographs: a file keeps the case of its name
-            scope.keys.setdefault(change.table, set()).update(
-                str(name) for name in (change.row_id, change.values.get("file")) if name
-            )
+            named = {str(name) for name in (change.row_id, change.values.get("file")) if name}
+            scope.keys[change.table] = scope.keys.get(change.table, set()) | named
         if change.row_id:
             scope.keys.setdefault(change.table, set()).add(key_of(change.row_id))
         if change.action == "strike" and "key" in change.values:

@@ -15,8 +15,8 @@ from register.documents.figure_view import figure_view
 from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.inputs import NoSuch
-from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
 from register.services.photograph_records import photographs_of
+from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
 from register.web.controls import controls_from
 from register.web.events import events_for
 from register.web.tree import items, tree_rows
