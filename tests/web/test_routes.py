@@ -11,7 +11,7 @@ from django.urls import get_resolver
 
 from register.policy import ACTIONS, PUBLIC_COLUMNS, ROLES
 from register.services.import_register import import_register
-from tests.demo_register import plant_demo_register, plant_some_of_the_demo_register
+from tests.demo_register import plant_some_of_the_demo_register
 
 pytestmark = pytest.mark.django_db
 ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
