@@ -34,6 +34,13 @@ def chip(status: str, *, doubtful: bool = False, disputed: str = "") -> Sheet:
     return Sheet(_end(shapes), HEIGHT, tuple(shapes), words)
 
 
+def wear_chip() -> Sheet:
+    """The mark of a wear part: a plain box, as its region in a drawing is plain."""
+    wide = text_width("WEAR", SIZE, bold=True) + 2 * PADDING
+    box = Rect(0.5, 0.5, wide, HEIGHT - 1, edge="ink", edge_width=1, name="WEAR")
+    return Sheet(wide + 1, HEIGHT, (box, Label(PADDING, 15.5, "WEAR", SIZE, bold=True)), "Wear part")
+
+
 def _end(shapes: Iterable[Shape]) -> float:
     return max(shape.right for shape in shapes if isinstance(shape, Rect))
 

@@ -22,6 +22,7 @@ from reportlab.platypus import (
     CondPageBreak,
     Flowable,
     Frame,
+    LongTable,
     PageBreak,
     PageTemplate,
     Spacer,
@@ -29,7 +30,7 @@ from reportlab.platypus import (
 
 from register.documents.escape import Markup, bold, drawn_line, joined, split_paragraphs
 from register.documents.fonts import BOLD, REGULAR, fitted, printable, width_of
-from register.documents.pdf_words import HEADINGS, Heading, heading_of, paragraph
+from register.documents.pdf_words import HEADINGS, Heading, Words, heading_of, paragraph
 from register.documents.tagging import Element, TaggedCanvas
 
 rl_config.useA85 = 0  # pages as bytes, a quarter shorter than as letters
@@ -42,6 +43,9 @@ HEAVY, MEDIUM, THIN = 0.5 * mm, 0.25 * mm, 0.18 * mm
 AFTER_A_HEADING = 72
 """Points that must be free below a heading for what comes next: a table's head and a row of a few lines,
 or the first lines of a text."""
+
+A_FEW_LINES = 60
+"""Points of a text that is kept with the table it leads to."""
 
 
 class _Rule(Flowable):  # type: ignore[misc]
@@ -120,6 +124,10 @@ class Paper:
     def new_page(self) -> Flowable:
         return PageBreak()
 
+    def room(self, height: float) -> Flowable:
+        """A new page unless so many points are free, for what is short and better in one piece."""
+        return CondPageBreak(min(height, HEIGHT))
+
     def finished(self) -> bytes:
         """The paper as a file. It can be asked for once."""
         made = BytesIO()
@@ -146,7 +154,8 @@ class Paper:
 class _Canvas(TaggedCanvas):
     def __init__(self, filename: Any, *, day: date, **details: Any) -> None:
         super().__init__(filename, **details)
-        self.sections: dict[int, str] = {}
+        self.sections: dict[int, tuple[str, bool]] = {}
+        self.last_sections: dict[int, str] = {}
         self.stamps: dict[tuple[Any, float], str] = {}
         self.setDateFormatter(lambda *_: f"D:{day:%Y%m%d}000000Z")
 
@@ -164,13 +173,16 @@ def _kept(story: list[Flowable]) -> list[Flowable]:
 
 
 def _room_needed(story: list[Flowable]) -> float:
-    """Of the headings that the story begins with and the beginning of what they stand over."""
+    """Of the headings that the story begins with and the beginning of what they stand over. A short text between a
+    heading and a table goes with the table."""
     room = 0.0
-    for flowable in story:
-        if not isinstance(flowable, Heading):
+    for number, flowable in enumerate(story):
+        high = flowable.wrap(WIDTH, HEIGHT)[1] if isinstance(flowable, Words) else 0
+        leads_to_table = high and isinstance(next(iter(story[number + 1 :]), None), LongTable)
+        if not isinstance(flowable, Heading) and not (leads_to_table and high < A_FEW_LINES):
             whole = getattr(flowable, "unbreakable", 0)
             return float(min(room + max(whole, AFTER_A_HEADING), HEIGHT))
-        room += flowable.wrap(WIDTH, HEIGHT)[1] + flowable.getSpaceBefore() + flowable.getSpaceAfter()
+        room += high + flowable.getSpaceBefore() + flowable.getSpaceAfter()
     return room
 
 
@@ -186,7 +198,7 @@ def _furniture(sheet: Sheet, canvas: Any, number: int, total: int) -> None:
     else:
         words, beside = (
             drawn_line(sheet.head),
-            canvas.sections[max(page for page in canvas.sections if page <= number)],
+            _section_of(canvas, number),
         )
     room = WIDTH - (left - LEFT)
     beside = fitted(drawn_line(beside), 7.5, room * 0.5)
@@ -201,6 +213,15 @@ def _furniture(sheet: Sheet, canvas: Any, number: int, total: int) -> None:
     canvas.drawString(LEFT, foot, fitted(drawn_line(sheet.foot[0]), 7.5, WIDTH * 0.4))
     canvas.drawCentredString(LEFT + WIDTH / 2, foot, fitted(drawn_line(sheet.foot[1]), 7.5, WIDTH * 0.3))
     canvas.drawRightString(right, foot, f"Page {number} of {total}")
+
+
+def _section_of(canvas: Any, number: int) -> str:
+    """The section that the page begins in, or with."""
+    begun = [page for page in canvas.sections if page < number]
+    words, is_at_top = canvas.sections.get(number, ("", False))
+    if is_at_top or not begun:
+        return str(words)
+    return str(canvas.last_sections[max(begun)])
 
 
 def _boxed(canvas: Any, words: str, left: float, base: float) -> float:

@@ -142,7 +142,7 @@ class _Pen:
             self.canvas.setFillColor(_colour(shape.fill))
             self.canvas.rect(*box, stroke=0, fill=1)
         if shape.hatch:
-            _hatch(self.canvas, shape.hatch, shape.hatch_ink, box)
+            hatched(self.canvas, shape.hatch, shape.hatch_ink, box)
         if shape.edge:
             self.stroke(shape.edge, shape.edge_width, shape.dash)
             self.canvas.rect(*box, stroke=1, fill=0)
@@ -168,7 +168,7 @@ def _colour(token: str) -> HexColor:
     return HexColor(TOKENS[token].print)
 
 
-def _hatch(canvas: Any, kind: str, ink: str, box: tuple[float, float, float, float]) -> None:
+def hatched(canvas: Any, kind: str, ink: str, box: tuple[float, float, float, float]) -> None:
     """Lines or dots over a box, cut off at its edges."""
     hatch, (left, bottom, width, height) = HATCHES[kind], box
     weight, pitch = hatch.print.weight * mm, hatch.print.pitch * mm

@@ -197,11 +197,14 @@ def _content(cell: Cell, style: str, element: Element, room: float) -> list[Flow
     return [flowable for part in cell for flowable in _content(part, style, element, room)]
 
 
-def title_block(paper: Paper, rows: Sequence[Sequence[tuple[str, str]]]) -> list[Flowable]:
+def title_block(
+    paper: Paper, rows: Sequence[Sequence[tuple[str, str]]], square: Picture | None = None
+) -> list[Flowable]:
     """Ruled cells of a label over a value, each row as wide as the page; one table a row, for each may
-    have its own number of cells."""
+    have its own number of cells. square: a picture in a cell of its own at the end of the last row, described
+    by its title."""
     made: list[Flowable] = []
-    for row in rows:
+    for number, row in enumerate(rows, 1):
         cells = []
         for label, value in row:
             element = paper.tree.add("P")
@@ -209,15 +212,22 @@ def title_block(paper: Paper, rows: Sequence[Sequence[tuple[str, str]]]) -> list
                 ([paragraph(label.upper(), "label", element)] if label else [])
                 + paragraphs(value or "not known", "cell", element)
             )
-        made.append(_block([cells]))
+        if square is not None and number == len(rows):
+            square.element = paper.tree.add("Figure", alternative=square.sheet.title)
+            cells.append([square])
+            made.append(_block([cells], last=square.width + 14))
+        else:
+            made.append(_block([cells]))
     return made
 
 
-def _block(data: list[list[list[Flowable]]]) -> Flowable:
-    width = WIDTH / len(data[0])
+def _block(data: list[list[list[Flowable]]], last: float = 0) -> Flowable:
+    """last: the width of the last cell, if it is not as wide as the others."""
+    number = len(data[0])
+    widths = [(WIDTH - last) / (number - 1)] * (number - 1) + [last] if last else [WIDTH / number] * number
     return _Table(
         data,
-        colWidths=[width] * len(data[0]),
+        colWidths=widths,
         hAlign="LEFT",
         renderCB=TableTags(),
         style=[

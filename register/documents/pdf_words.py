@@ -52,6 +52,9 @@ for _name in ("label", "cell", "cell bold"):
 HEADINGS = {"title": ("H1", 0), "section": ("H2", 0), "subsection": ("H3", 1)}
 """Structure type and level in the outline."""
 
+AT_TOP = 80
+"""Points from the edge of the page within which the first line of its text lies."""
+
 
 class Words(Paragraph):  # type: ignore[misc]
     """A paragraph that is a piece of ``element``."""
@@ -106,8 +109,15 @@ class Heading(Words):
             self.canv.bookmarkHorizontal(self.key, 0, self.height)
             self.canv.addOutlineEntry(self.entry, self.key, self.level)
         if self.key and self.level == 0:
-            self.canv.sections[self.canv.getPageNumber()] = self.entry
+            self._begins_a_section()
         super().draw()
+
+    def _begins_a_section(self) -> None:
+        """Notes the first section of the page, and whether the page begins with it, and the last."""
+        page, canvas = self.canv.getPageNumber(), self.canv
+        top = canvas.absolutePosition(0, self.height)[1]
+        canvas.sections.setdefault(page, (self.entry, canvas._pagesize[1] - top < AT_TOP))
+        canvas.last_sections[page] = self.entry
 
     def split(self, available_width: float, available_height: float) -> list[Flowable]:
         pieces = super().split(available_width, available_height)

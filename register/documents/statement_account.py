@@ -18,6 +18,7 @@ from register.documents.pdf import WIDTH, Paper
 from register.documents.pdf_charts import SCALE, Picture
 from register.documents.pdf_tables import GAP, NOTHING, Column, Row, Small, Total, side_by_side
 from register.documents.statement_content import OverTime, Statement
+from register.documents.statement_evidence import elsewhere, masses
 from register.documents.statement_page import Numbered, status_mark
 from register.documents.statement_words import SURVIVAL_SHARES
 from register.documents.step_band import Event, step_band
@@ -33,7 +34,7 @@ def headlines(paper: Paper, content: Statement) -> None:
         paper.add(*paper.words("No figures have been worked out.", "lead"))
         return
     view = content.figures[0]
-    survival = _survival_beside(content, view)
+    survival = survival_beside(content, view)
     room = HALF if survival else WIDTH
     left = list(_retained(paper, view, room))
     if survival is None:
@@ -42,7 +43,7 @@ def headlines(paper: Paper, content: Statement) -> None:
         paper.add(side_by_side([left, list(_survived(paper, survival))]))
 
 
-def _survival_beside(content: Statement, view: FigureView) -> Survival | None:
+def survival_beside(content: Statement, view: FigureView) -> Survival | None:
     """On the basis and against the reference of the headline; none where a percentage by mass is kept
     back."""
     if view.is_withheld:
@@ -145,7 +146,7 @@ def every_basis(content: Statement) -> list[Row]:
     rows: list[Row] = []
     named = ""
     for view in content.figures:
-        for row in _basis_rows(view):
+        for row in basis_rows(view):
             rows.append(["" if view.reference == named else view.reference, *row])
             named = view.reference
     return rows
@@ -158,17 +159,17 @@ def beside_every_basis(content: Statement) -> str:
 
 
 BASIS_COLUMNS = [
-    Column("Against", 33),
-    Column("Weighed by", 35),
-    Column("Bounds, %", 24, True),
+    Column("Against", 31),
+    Column("Weighed by", 32),
+    Column("Bounds, %", 22, True),
     Column("Best", 18, True),
-    Column("Likely, approx.", 22, True),
-    Column("Assessed, %", 19, True),
+    Column("Likely, approx.", 26, True),
+    Column("Assessed, %", 23, True),
     Column("Unweighted", 0, True),
 ]
 
 
-def _basis_rows(view: FigureView) -> Iterator[list[str]]:
+def basis_rows(view: FigureView) -> Iterator[list[str]]:
     basis, counts = view.answer.basis, [view.assessed_text, view.unweighted]
     own = f"{basis}, weighted parts" if view.is_of_weighted_only else basis
     found = [(own, view.own), (f"{basis}, whole vehicle", view.whole)]
@@ -204,24 +205,25 @@ def account(page: Numbered, content: Statement) -> None:
         page.say("No figures have been worked out.")
         return
     view = content.figures[0]
-    for bounds in (view.whole, view.own) if view.whole_first else (view.own, view.whole):
-        if bounds is not None:
-            page.say(_bounds_words(bounds), "lead", lead=f"{bounds.label}:")
-    page.say(_sentence(view.caption))
-    if view.no_figure:
-        page.say(view.no_figure)
-        page.say(_status_counts(view))
+    said_of(page, view)
     for note in view.notes:
         page.say(note)
     for other in content.figures[1:]:
         for note in other.notes:
             if other.answer.reference.label == view.answer.reference.label and note not in view.notes:
                 page.say(note, lead=f"{other.answer.basis.capitalize()}:")
-    only = ", of the weighted parts only" if view.is_of_weighted_only and not view.is_withheld else ""
-    page.subsection(f"Composition{only}")
-    _composition(page, view)
-    page.subsection(f"By visibility{only}")
-    _visibility(page, view)
+    page.subsection("The figures on every basis and against every reference period")
+    page.table(BASIS_COLUMNS, every_basis(content))
+    same = [one for one in content.figures if one.answer.reference.label == view.answer.reference.label]
+    for one in same:
+        only = ", of the weighted parts only" if one.is_of_weighted_only and not one.is_withheld else ""
+        page.subsection(f"Composition {one.basis_words}{only}", 220)
+        _composition(page, one)
+        page.subsection(f"Visibility {one.basis_words}{only}", 135)
+        _visibility(page, one)
+    if not content.front.is_public:
+        elsewhere(page, content)
+    masses(page, content)
     if content.over_time and not view.is_withheld:
         page.subsection("Change over time")
         _over_time(page, content.over_time)
@@ -229,7 +231,18 @@ def account(page: Numbered, content: Statement) -> None:
     if survivals:
         page.subsection("Survival")
     for survival in survivals:
-        page.say(_survival_words(survival))
+        page.say(survival_words(survival))
+
+
+def said_of(page: Numbered, view: FigureView) -> None:
+    """The bounds, then the question with the counts beside them, then why there is no figure if there is none."""
+    for bounds in (view.whole, view.own) if view.whole_first else (view.own, view.whole):
+        if bounds is not None:
+            page.say(_bounds_words(bounds), "lead", lead=f"{bounds.label}:")
+    page.say(_sentence(view.caption))
+    if view.no_figure:
+        page.say(view.no_figure)
+        page.say(_status_counts(view))
 
 
 def _bounds_words(bounds: BoundsView) -> str:
@@ -237,7 +250,7 @@ def _bounds_words(bounds: BoundsView) -> str:
     return f"{bounds.words}{best}{f', {bounds.likely_words}' if bounds.likely_words else ''}."
 
 
-def _survival_words(survival: Survival) -> str:
+def survival_words(survival: Survival) -> str:
     if survival.low is None or survival.high is None:
         return f"{_shares(survival)} No bounds, for nothing is weighted."
     bounds = f"{shown_low(survival.low)} to {shown_high(survival.high)}{NBSP}%"
@@ -269,9 +282,9 @@ def _visibility(page: Numbered, view: FigureView) -> None:
     columns = [
         Column("Seen", 26),
         Column("Made of", 65),
-        Column("Bounds, %", 24, True),
-        Column("Best", 18, True),
-        Column("Assessed, %", 19, True),
+        Column("Bounds, %", 23, True),
+        Column("Best", 16, True),
+        Column("Assessed, %", 24, True),
         Column(view.unit, 0, True),
     ]
     rows: list[Row] = []

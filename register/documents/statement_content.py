@@ -14,7 +14,17 @@ from datetime import date
 from fractions import Fraction
 
 from register.documents.change_words import ChangeTold
+from register.documents.elevation import Elevation, Lettering
 from register.documents.figure_view import FigureView
+from register.documents.statement_evidence_content import (
+    Evidence,
+    FromElsewhere,
+    Loss,
+    Masses,
+    OpenQuestion,
+    WithElsewhere,
+    Worked,
+)
 from register.documents.step_band import Step
 from register.fabric.interval import Interval
 from register.fabric.survival import Survival
@@ -47,7 +57,8 @@ class Front:
     """What the statement is about, and how it was made.
 
     kind: of vehicle, in words. built: its date in words. owner: the name that may be public. day: as at when.
-    change_number: of the register that the statement was taken from. issue: None for a draft.
+    change_number: of the register that the statement was taken from. issue: None for a draft. public_address:
+    of the page that anybody may read, "" without one.
     """
 
     railway: str
@@ -66,6 +77,12 @@ class Front:
     former_numbers: tuple[str, ...] = ()
     summary: str = ""
     issue: Issue | None = None
+    public_address: str = ""
+
+    @property
+    def is_public(self) -> bool:
+        """Whether it is the short edition for visitors."""
+        return self.issue is not None and self.issue.edition == "public"
 
     @property
     def status(self) -> str:
@@ -150,6 +167,7 @@ class PartRow:
     disputed: str = ""
     remark: str = ""
     sources: tuple[int, ...] = ()
+    is_wear: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,6 +277,14 @@ class Statement:
     sources: tuple[SourceRow, ...] = ()
     hazards: tuple[Hazard, ...] = ()
     safety: tuple[str, ...] = ()
+    elevation: Elevation | None = None
+    losses: tuple[Loss, ...] = ()
+    open_questions: tuple[OpenQuestion, ...] = ()
+    evidence: Evidence | None = None
+    elsewhere: tuple[FromElsewhere, ...] = ()
+    with_elsewhere: WithElsewhere | None = None
+    masses: Masses | None = None
+    worked: Worked | None = None
 
 
 def texts_of(content: Statement) -> Iterator[tuple[str, str]]:
@@ -275,6 +301,10 @@ def _texts(value: object, where: str) -> Iterator[tuple[str, str]]:
             f"{where}, reference",
             value.reference if isinstance(value, FigureView) else value.reference.label,
         )
+    elif isinstance(value, Elevation):
+        yield f"{where}, title", value.title
+        for number, one in enumerate((one for one in value.pieces if isinstance(one, Lettering)), 1):
+            yield f"{where}, lettering {number}", one.text
     elif isinstance(value, tuple):
         for number, one in enumerate(value, 1):
             yield from _texts(one, f"{where} {number}")

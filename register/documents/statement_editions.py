@@ -37,4 +37,5 @@ def for_edition(
         ),
         unknown=content.unknown,
         safety=content.safety,
+        elevation=content.elevation,
     )

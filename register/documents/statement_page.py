@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cache
 from itertools import count
 
-from register.documents.chips import chip
+from register.documents.chips import chip, wear_chip
 from register.documents.pdf import Paper
 from register.documents.pdf_charts import Mark, tight
 from register.documents.pdf_tables import NOTHING, Cell, Column, Row, Small, table
@@ -28,7 +28,10 @@ class Numbered:
         self._section, self._subsections = next(self._sections), count(1)
         self.paper.add(*self.paper.heading(f"{self._section}\u2002{words}"))
 
-    def subsection(self, words: str) -> None:
+    def subsection(self, words: str, room: float = 0) -> None:
+        """room: points that it should have on one page."""
+        if room:
+            self.paper.add(self.paper.room(room))
         self.paper.add(
             *self.paper.heading(f"{self._section}.{next(self._subsections)}\u2002{words}", "subsection")
         )
@@ -44,6 +47,12 @@ class Numbered:
 def status_mark(status: str, *, doubtful: bool = False, disputed: str = "") -> Mark:
     """The chip of a status, as low as a line of text."""
     return Mark(tight(chip(status, doubtful=doubtful, disputed=disputed)))
+
+
+@cache
+def wear_mark() -> Mark:
+    """The same for a wear part, which no status is asked of."""
+    return Mark(tight(wear_chip()))
 
 
 def percent_range(low: Fraction, high: Fraction) -> str:

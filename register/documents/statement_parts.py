@@ -21,6 +21,7 @@ from register.documents.statement_page import (
     percent_range,
     seen,
     status_mark,
+    wear_mark,
 )
 from register.documents.statement_words import NOT_KNOWN
 from register.fabric.interval import Interval
@@ -34,8 +35,9 @@ def schedule(page: Numbered, content: Statement) -> None:
         return
     page.say(
         "“Original” is the share of the part that is original fabric against the default reference: low"
-        " to high, then best. A query after a status means that little evidence stands behind it, two"
-        " statuses that it is disputed; NA is not assessed. Masses are calculated unless another basis is"
+        " to high, then best. A query after a status means that it is not certain, a second status or query"
+        " beside it that it is disputed; NA is not assessed; WEAR is a wear part, of which no status is asked and"
+        " which is in no figure. Masses are calculated unless another basis is"
         " named. Sources are numbered as in the list of sources.",
         "note",
     )
@@ -71,11 +73,13 @@ def _part(one: PartRow) -> Row:
 
 
 def _status(one: PartRow) -> Cell:
-    mark = status_mark(one.status, doubtful=one.doubtful, disputed=one.disputed)
+    mark = wear_mark() if one.is_wear else status_mark(one.status, doubtful=one.doubtful, disputed=one.disputed)
     return (mark, Small(one.remark)) if one.remark else mark
 
 
 def _original(one: PartRow) -> Cell:
+    if one.is_wear:
+        return NOTHING
     lines: list[Cell] = [percent_range(one.original_low, one.original_high)]
     if one.original_best is not None and one.original_low != one.original_high:
         lines.append(Small(f"best {shown(one.original_best, 0)}"))
@@ -98,7 +102,7 @@ def new_parts(page: Numbered, content: Statement) -> None:
     page.section("Modern and hidden parts")
     page.say(
         "What is hidden from view is not hidden from the record: every replica and every modern"
-        " substitute is listed."
+        " substitute is listed, the hidden ones first."
     )
     if not content.new_parts:
         page.say("No replica or modern substitute is recorded. Parts that are not assessed may be either.")

@@ -5,13 +5,19 @@ from __future__ import annotations
 from register.documents.palette import mark_of
 from register.documents.pdf_tables import Cell, Column, Row, Small
 from register.documents.statement_content import Hazard, HistoryEvent, ReferencePeriod, SourceRow, Statement
+from register.documents.statement_evidence import worked
 from register.documents.statement_page import Numbered, cited, named, part_name, status_mark
 from register.documents.statement_words import (
     CAUTIONS,
+    CHARTERS,
+    CHARTERS_LEAD,
     DEFINITIONS,
+    IDENTITY_APART,
     METHOD,
     NONE_RECORDED,
+    NOT_IN_A_DRAFT,
     NOT_KNOWN,
+    PURPOSE,
     REPLACED_CHARACTER,
     SCOPE,
 )
@@ -19,7 +25,8 @@ from register.documents.statement_words import (
 
 def scope(page: Numbered, content: Statement) -> None:
     front = content.front
-    page.section("What this statement covers")
+    page.section("Purpose, scope and words")
+    page.say(PURPOSE)
     rows: list[Row] = [
         ["Railway", front.railway or NOT_KNOWN],
         ["Vehicle", front.name or NOT_KNOWN],
@@ -38,7 +45,19 @@ def scope(page: Numbered, content: Statement) -> None:
         [Column("Status", 22), Column("Meaning", 0)],
         [[status_mark(status), (mark_of(status).words, Small(words))] for status, words in DEFINITIONS],
     )
-    page.subsection("Reference periods")
+    page.subsection("Charters")
+    page.say(CHARTERS_LEAD, "note")
+    page.table([Column("Charter", 52), Column("What it asks, in our words, and where it is answered", 0)], CHARTERS)
+
+
+def identity(page: Numbered, content: Statement) -> None:
+    page.section("Identity")
+    page.say(content.identity or "What carries the identity of the vehicle has not been stated: not known.")
+    page.say(IDENTITY_APART)
+
+
+def references(page: Numbered, content: Statement) -> None:
+    page.section("Reference periods")
     page.say("“Original” is measured against the state of the vehicle in one of these.")
     if content.references:
         columns = [Column("State", 38), Column("Date", 32), Column("Why it is one to measure against", 0)]
@@ -131,7 +150,7 @@ def _hazard(one: Hazard) -> Row:
 
 def method(page: Numbered, content: Statement, *, has_replaced: bool) -> None:
     front = content.front
-    page.section("Method in brief")
+    page.section("Method")
     for lead, words in METHOD:
         page.say(words, lead=lead)
     if has_replaced:
@@ -141,3 +160,18 @@ def method(page: Numbered, content: Statement, *, has_replaced: bool) -> None:
         f" {front.change_number} of the register. The same inputs give the same figures to anybody who"
         " works them out again from the published tables."
     )
+    if not front.is_public:
+        worked(page, content.worked)
+
+
+def records(page: Numbered, content: Statement) -> None:
+    front = content.front
+    page.section("Records")
+    page.say(
+        f"The register holds every row that this statement rests on, with its history, up to change"
+        f" {front.change_number}. Its tables can be exported in full, or as far as anybody may read them; restricted"
+        " sources and the places of stored parts are not in the public export."
+    )
+    if front.issue is None:
+        page.say("Not known to this draft, or not recorded in the register:")
+        page.paper.add(*page.paper.items(NOT_IN_A_DRAFT))

@@ -34,6 +34,79 @@ DEFINITIONS = (
 )
 """As in the method, section 1."""
 
+PURPOSE = (
+    "This statement sets down what the vehicle is made of, how anybody knows, and what is not known, so that those who"
+    " own it, pay for it, list it or work on it can judge a proposal or a claim. It states a condition of the record on"
+    " one day; it proposes nothing."
+)
+
+CHARTERS_LEAD = (
+    "Paraphrased; read the texts before quoting them. No charter defines a percentage, nor “original” for a railway"
+    " vehicle: those are this register’s own words, above and in the method."
+)
+
+CHARTERS = (
+    [
+        "FEDECRAIL, Riga Charter (2005)",
+        "For historic railway equipment that is worked: restoration may replace missing parts, and the work is neither"
+        " invisible nor glaring. See the modern and hidden parts.",
+    ],
+    [
+        "Venice Charter (1964), Article 9",
+        "Restoration rests on old substance and authentic documents and stops where conjecture begins. See the evidence,"
+        " and what is not known.",
+    ],
+    [
+        "Venice Charter, Article 11",
+        "Valid work of every period is respected. So later historic fabric is shown, and more than one reference period.",
+    ],
+    [
+        "Venice Charter, Article 12",
+        "Replacements are distinguishable from what is original. See how new parts are marked.",
+    ],
+    [
+        "Burra Charter (2013), Article 1",
+        "Fabric is all the physical material of the place or thing, its parts and contents too; conservation is all the"
+        " care that keeps its significance.",
+    ],
+    [
+        "Burra Charter, Article 27",
+        "The effect of a change, and of changes added up, is judged against significance, and the fabric is recorded before"
+        " and after. See the change over time.",
+    ],
+)
+"""Paraphrases; the clauses are those whose wording was read, in a public copy, by the authors."""
+
+IDENTITY_APART = (
+    "The identity of the vehicle is stated in words, on evidence. No percentage in this statement was worked out from"
+    " it, and none decides it: the basis would stand at any figure."
+)
+
+RESTS_ON = {
+    3: "a mark on the part itself, a works drawing, a ledger, or a test or survey report",
+    2: "a dated photograph or publication, or two sources of different kinds",
+    1: "one source that is testimony, inference or an undated picture",
+    0: "no source",
+    None: "no accepted assessment: it may be anything",
+}
+"""By the strength of an assessment (method, section 7)."""
+
+HOW_SEEN = (
+    "Whether a part was seen dismantled, in place or through paint is known only where a source or an event of the"
+    " history says so; else it is not known. The share of a part-renewed part is the assessor’s estimate, with a low and"
+    " a high, or follows from treatments of known share."
+)
+
+NOT_IN_A_DRAFT = (
+    "Earlier statements, and what has changed since by work or by knowledge: not known; a draft is compared with none.",
+    "An independent check of the figures: none; a draft is not checked. The check in the method annex shows how to make"
+    " one.",
+    "Alternatives to a modern part that were considered and rejected, beyond the reasons listed with the part: not known.",
+    "Whether a modern part can be undone, and at what cost, where its reason does not say: not known.",
+    "What is said on a panel beside the vehicle, and whether it agrees with this page: not known.",
+    "Where a copy of this record is deposited: not known.",
+)
+
 SCOPE = (
     "A part is one physical object, or a set registered as one. A position is the place where it is"
     " fitted. Parts that are renewed as a matter of course (brake blocks, tyres, gaskets, firebars, paint)"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from xml.etree.ElementTree import Element
@@ -13,7 +13,8 @@ from django.db import transaction
 from django.utils.html import escape
 from django.utils.safestring import SafeString, mark_safe
 
-from register.documents.palette import NO_STATUS, mark_of
+from register.documents.elevation import Elevation, Lettering, Outline, Step, circle, rectangle, steps_of
+from register.documents.palette import NO_STATUS, STATUSES, mark_of
 from register.fabric.account import Row
 from register.models import Drawing, Position, Vehicle
 
@@ -69,6 +70,8 @@ def load_drawing(name: str, markup: str, regions: list[tuple[str, str]]) -> Draw
     """One drawing and its links. Raises ValueError where it holds anything but lines, or names what is not there."""
     root = fromstring(markup)
     svg = written(root)
+    for one in root.iter(f"{NAMESPACE}path"):
+        steps_of(one.get("d", ""))  # else a paper could not draw it
     if len(svg) > MAX_LETTERS:
         raise ValueError(f"The drawing {name} is larger than {MAX_LETTERS:,} letters.")
     known = {one.get("id") for one in root.iter()}
@@ -120,16 +123,76 @@ def drawing_of(vehicle_key: str, rows: Iterable[Row]) -> DrawingView | None:
 
     A region that stands for several positions takes the status that weighs most in it; wear parts stay plain.
     """
-    drawing = Drawing.objects.filter(vehicle=vehicle_key).order_by("name").first()
+    drawing = _first_of(vehicle_key)
     if drawing is None:
         return None
-    by_position = {row.position: row for row in rows}
     svg = drawing.svg
-    for region, positions in drawing.regions.items():
-        shown = [by_position[position] for position in positions if position in by_position]
-        if shown:
-            svg = svg.replace(f'id="{region}" class="rg"', f'id="{region}" class="rg st-{_code(shown)}"', 1)
+    for region, code in _codes(drawing, rows).items():
+        svg = svg.replace(f'id="{region}" class="rg"', f'id="{region}" class="rg st-{code}"', 1)
     return DrawingView(mark_safe(svg), drawing.title)  # noqa: S308  (written piece by piece by load_drawing, region codes from the palette)
+
+
+def elevation_of(vehicle_key: str, rows: Iterable[Row]) -> Elevation | None:
+    """The same for paper, without dimensions and centre lines; None where there is no drawing. One query."""
+    drawing = _first_of(vehicle_key)
+    if drawing is None:
+        return None
+    codes = _codes(drawing, rows)
+    used = list(codes.values())
+    regions = tuple((one.code, used.count(one.code)) for one in STATUSES.values() if one.code in used)
+    return Elevation(drawing.title, tuple(_pieces(fromstring(drawing.svg), codes, "")), regions)
+
+
+def _first_of(vehicle_key: str) -> Drawing | None:
+    return Drawing.objects.filter(vehicle=vehicle_key).order_by("name").first()
+
+
+def _codes(drawing: Drawing, rows: Iterable[Row]) -> dict[str, str]:
+    """The code of each region that has something fitted."""
+    by_position = {row.position: row for row in rows}
+    shown = {
+        region: [by_position[position] for position in positions if position in by_position]
+        for region, positions in drawing.regions.items()
+    }
+    return {region: _code(found) for region, found in shown.items() if found}
+
+
+SIZES_ONLY = frozenset({"dim", "dt", "ar", "cl"})
+"""Classes of dimensions and centre lines, which a drawing sheet has and the front of a paper has no room for."""
+
+
+def _number(element: Element, key: str) -> float:
+    """Of an attribute; 0 where it is none."""
+    try:
+        return float(element.get(key, "0"))
+    except ValueError:
+        return 0.0
+
+
+OUTLINES: dict[str, Callable[[Element], tuple[Step, ...]]] = {
+    "path": lambda one: steps_of(one.get("d", "")),
+    "circle": lambda one: circle(*(_number(one, key) for key in ("cx", "cy", "r"))),
+    "rect": lambda one: rectangle(*(_number(one, key) for key in ("x", "y", "width", "height"))),
+}
+
+
+def _pieces(
+    element: Element, codes: dict[str, str], region: str, inherited: frozenset[str] = frozenset()
+) -> Iterator[Outline | Lettering]:
+    """In the order in which they are drawn. A class of a group holds for what is in it."""
+    classes = inherited | frozenset(element.get("class", "").split())
+    if classes & SIZES_ONLY or element.get("transform"):  # what is turned is the figure of a dimension
+        return
+    if "rg" in classes and not region:
+        region = element.get("id", "")
+    if element.tag == "text":
+        x, y = (_number(element, key) for key in ("x", "y"))
+        yield Lettering(x, y, "".join(element.itertext()), classes)
+    elif element.tag in OUTLINES:
+        even_odd = element.get("fill-rule") == "evenodd"
+        yield Outline(OUTLINES[element.tag](element), classes - {"rg"}, codes.get(region, ""), region, even_odd)
+    for child in element:
+        yield from _pieces(child, codes, region, classes)
 
 
 def _code(rows: list[Row]) -> str:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from importlib.metadata import PackageNotFoundError, version
 
 from django.conf import settings
+from django.urls import reverse
 
 from register.documents.figure_view import STRENGTHS, FigureView, figure_view
 from register.documents.statement import render
@@ -32,15 +33,18 @@ from register.fabric.account import Row
 from register.fabric.dates import AS_BUILT, in_words, span_of
 from register.fabric.figures import figures_on
 from register.fabric.fraction import FROM_ELSEWHERE, LATER_HISTORIC
-from register.fabric.inputs import BASES
+from register.fabric.inputs import BASES, VISIBILITIES
 from register.fabric.interval import ONE
 from register.fabric.survival import Survival, survival
 from register.fabric.timeline import timeline
 from register.models import Citation, Event, Installation, Movement, Part, Position, Source, User
+from register.services.drawings import elevation_of
 from register.services.loading import last_change_no
+from register.services.statement_evidence import Beside
 from register.services.vehicle_page import Account, Node, Question, account_of, tree_of
 
 METHOD_VERSION = "1"
+HIDDEN_FIRST = tuple(reversed(VISIBILITIES))
 KEPT_OPEN = 12
 """Events with a balloon on the chart of change; the history lists them all."""
 
@@ -84,9 +88,11 @@ class _Gathering:
         self.citations = list(Citation.objects.filter(part__in=keys).select_related("source"))
         self.events = sorted(
             Event.objects.filter(vehicle=self.vehicle).select_related("source", "holder"),
-            key=lambda one: _span(one.date_edtf, self.vehicle.built_edtf),
+            key=lambda one: _span(one.date_edtf, self.vehicle.built_edtf)[::-1],
         )
         self.movements = list(Movement.objects.filter(part__in=keys).select_related("place", "with_part"))
+        self.beside = Beside(account, self.parts)
+        self.survivals = tuple(self.survival())
         self.numbers: dict[str, int] = {}
         self.sources: dict[str, Source] = {}
 
@@ -100,7 +106,7 @@ class _Gathering:
             identity=self.vehicle.identity_basis,
             references=tuple(self.references()),
             history=history,
-            survival=tuple(self.survival()),
+            survival=self.survivals,
             over_time=self.over_time(),
             schedule=schedule,
             new_parts=tuple(self.new_parts()),
@@ -111,6 +117,14 @@ class _Gathering:
             sources=tuple(self.source_rows()),
             hazards=tuple(self.hazards()),
             safety=self.safety(),
+            elevation=elevation_of(self.vehicle.key, self.account.chosen.rows),
+            losses=tuple(self.beside.losses(self.survival_asked_for(), self.left())),
+            open_questions=tuple(self.beside.open_questions()),
+            evidence=self.beside.evidence(),
+            elsewhere=tuple(self.beside.from_elsewhere(self.fitted_by_position())),
+            with_elsewhere=self.beside.with_elsewhere(),
+            masses=self.beside.masses(),
+            worked=self.beside.worked(),
         )
 
     # --- what it is about -----------------------------------------------------------------------------------------
@@ -133,7 +147,14 @@ class _Gathering:
             written_by=_public_name(self.written_by),
             former_numbers=tuple(one.strip() for one in vehicle.former_numbers.split(";") if one.strip()),
             summary=vehicle.summary,
+            public_address=self.public_address(),
         )
+
+    def public_address(self) -> str:
+        """Of the page that anybody may read; "" where there is none, or the site does not know its own address."""
+        if not settings.PUBLIC_BASE_URL or not self.vehicle.published:
+            return ""
+        return f"{settings.PUBLIC_BASE_URL}{reverse('public-vehicle', args=[self.vehicle.key])}"
 
     def references(self) -> Iterable[ReferencePeriod]:
         reasons = {one.label: one.reason for one in self.account.labels.periods}
@@ -182,6 +203,11 @@ class _Gathering:
                 yield survival(
                     self.account.inputs, day=self.day.toordinal(), reference=reference, basis="mass"
                 )
+
+    def survival_asked_for(self) -> Survival | None:
+        """Against the reference period of the headline; None before the end of it."""
+        label = self.account.reference.label
+        return next((one for one in self.survivals if one.reference.label == label), None)
 
     def over_time(self) -> OverTime | None:
         found = timeline(self.account.inputs, reference=self.account.reference, basis="mass")
@@ -258,11 +284,12 @@ class _Gathering:
             disputed="?" if row.disputed else "",
             remark=self.remark(node, row),
             sources=self.cited(row.part),
+            is_wear=node.wear,
         )
 
     def remark(self, node: Node, row: Row) -> str:
         if node.wear:
-            return "wear part, in no figure"
+            return "in no figure"
         if row.weight is None:
             return "unweighted"
         if row.category == LATER_HISTORIC:
@@ -279,10 +306,19 @@ class _Gathering:
                 return f"seen {in_words(one.seen_on_edtf)}"
         return ""
 
+    def fitted_by_position(self) -> dict[str, str]:
+        return {row.position: self.fitted(row) for row in self.account.chosen.rows}
+
+    def left(self) -> dict[str, str]:
+        """When each part that is out was removed, in words."""
+        return {one.part_id: self.words(one.removed_edtf) for one in self.stays if one.removed_edtf}
+
     # --- new, unweighted, removed, disputed, not known ------------------------------------------------------------
 
     def new_parts(self) -> Iterable[NewPart]:
-        for row in self.account.chosen.rows:
+        """Hidden ones first, for they are what nobody sees."""
+        reasons = self.beside.reasons()
+        for row in sorted(self.account.chosen.rows, key=lambda one: HIDDEN_FIRST.index(one.visibility)):
             part = self.parts.get(row.part or "")
             if part is None or row.status not in ("replica", "modern substitute"):
                 continue
@@ -294,7 +330,7 @@ class _Gathering:
                 ),
                 None,
             )
-            reason = self.reason_of(part.key) or (stay.reason if stay else "")
+            reason = reasons.get(part.key) or (stay.reason if stay else "")
             yield NewPart(
                 self.account.labels.positions[row.position].name,
                 part.name,
@@ -306,18 +342,6 @@ class _Gathering:
                 part.date_mark,
                 part.material,
             )
-
-    def reason_of(self, part: str) -> str:
-        if not hasattr(self, "_reasons"):
-            from register.models import Assessment
-
-            rows = (
-                Assessment.objects.filter(part__in=list(self.parts), state="accepted")
-                .order_by("assessed_on_edtf")
-                .values_list("part_id", "reason")
-            )
-            self._reasons = dict(rows)
-        return str(self._reasons.get(part, ""))
 
     def unweighted(self) -> Iterable[Unweighted]:
         for row in self.account.figures["mass"].rows:
@@ -333,7 +357,7 @@ class _Gathering:
 
     def removed(self) -> Iterable[RemovedPart]:
         """Parts that belonged here and are out, where they are now, and what survives of them."""
-        fabric = {row.part: row for found in self.survival() for row in found.rows}
+        fabric = {row.part: row for found in self.survivals for row in found.rows}
         gone: dict[str, Installation] = {}
         for one in self.stays:
             if not one.temporary and one.part_id not in self.here:

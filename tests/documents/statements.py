@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 from typing import Any
 
+from register.documents.elevation import Elevation, Outline, steps_of
 from register.documents.figure_view import FigureView, figure_view
 from register.documents.statement_content import (
     Assembly,
@@ -25,6 +26,19 @@ from register.documents.statement_content import (
     SourceRow,
     Statement,
     Unweighted,
+)
+from register.documents.statement_evidence_content import (
+    Evidence,
+    FromElsewhere,
+    Loss,
+    Masses,
+    MassKnown,
+    OpenQuestion,
+    Quotient,
+    StrengthRow,
+    WithElsewhere,
+    Worked,
+    WorkedItem,
 )
 from register.documents.step_band import Step
 from register.fabric.figures import figures_on
@@ -50,6 +64,7 @@ FRONT = Front(
     written_by="M. Thorley, heritage officer",
     former_numbers=("Works plant 6", "S&HR 6"),
     summary="A small side tank engine that worked the branch for sixty-two years.",
+    public_address="https://register.example/id/vehicles/har/",
 )
 
 
@@ -119,8 +134,12 @@ def schedule() -> tuple[Assembly, ...]:
         original_high=ALL, evidence="", quantity=1, mass=None, mass_basis="", sources=(), fitted="",
     )  # fmt: skip
     lamp = part("Lamp iron", part_id="FR-053", doubtful=True, mass=Interval.exactly(2_400), mass_basis="weighed")
+    tyre = part(
+        "Tyre", part_id="WS-071", status="", original_best=None, original_low=NOTHING, original_high=ALL, evidence="",
+        remark="in no figure", is_wear=True, sources=(), fitted="2009", mass=Interval.exactly(248_000),
+    )  # fmt: skip
     return (
-        Assembly("Frames", (part(), lamp), 3_302_400),
+        Assembly("Frames", (part(), lamp, tyre), 3_302_400),
         Assembly("Boiler and tanks", (boiler, tank), 5_000_000),
     )
 
@@ -158,8 +177,47 @@ def statement(**changes: Any) -> Statement:
         ),
         hazards=(Hazard("Tank", "TC-001", "Side tank", ("lead paint", "asbestos")),),
         safety=("pressure", "lifting"),
+        elevation=elevation(),
+        losses=(Loss("First cab", "Cab of 1894", "TC-010", "in store", "1998", Interval.exactly(610_000)), Loss("Dome", "", "", "lost")),
+        open_questions=(OpenQuestion("Side tank", "Tank", "TC-001", Fraction(31, 10), "not assessed", True),),
+        evidence=evidence(made),
+        elsewhere=(FromElsewhere("Whistle", "Whistle of No. 3", "BO-180", "original", "First No. 3", "1936", Interval.exactly(6_000)),),
+        with_elsewhere=WithElsewhere(Fraction(30), Fraction(40), Fraction(50)),
+        masses=Masses((MassKnown("weighed", 1, 2_400), MassKnown("calculated", 5, 9_000_000)), Interval(15_900_000, 16_000_000, 16_100_000), Fraction(563, 10)),
+        worked=worked(),
     )  # fmt: skip
     return replace(full, **changes)
+
+
+def elevation() -> Elevation:
+    """A plate with a wheel: a region that is restored, one that is not assessed, and a line."""
+    plate = Outline(steps_of("M0 0H90V40H0Z"), frozenset(), "RS", "plate")
+    wheel = Outline(steps_of("M20 40A12 12 0 1 1 44 40A12 12 0 1 1 20 40Z"), frozenset(), "NA", "wheel")
+    rail = Outline(steps_of("M-5 54H100"), frozenset({"m"}))
+    return Elevation("Left-hand elevation", (plate, wheel, rail), (("RS", 1), ("NA", 1)))
+
+
+def evidence(made: Engine) -> Evidence:
+    inputs = made.inputs()
+    floors = tuple(
+        figure_view(
+            figures_on(inputs, day=TODAY, reference=inputs.references[0], bases=("mass",), evidence_floor=floor)["mass"],
+            inputs, guarded=True,
+        )
+        for floor in (1, 2, 3)
+    )  # fmt: skip
+    rows = (StrengthRow(3, 3, 4_020_000), StrengthRow(2, 1, 5_000_000), StrengthRow(None, 1, 900_000))
+    return Evidence(rows, floors, ("heritage officer (4 parts)",), "18 October 2022")
+
+
+def worked() -> Worked:
+    """3,300 kg of which 0.85 is original, and 5,640 kg of which nothing is."""
+    frames = WorkedItem("Main frame plates", "Frames", "FR-001", Fraction(3300), Fraction(4, 5), Fraction(17, 20), Fraction(9, 10))
+    best = Quotient(Fraction(2805), Fraction(8940))
+    return Worked(
+        "mass", "kg", (frames,), 2, 3, Quotient(Fraction(0), Fraction(5640)), best,
+        Quotient(Fraction(2560), Fraction(9900)), Quotient(Fraction(3060), Fraction(8900)),
+    )  # fmt: skip
 
 
 ISSUE = Issue(
@@ -167,7 +225,7 @@ ISSUE = Issue(
     supersedes="S-001, 14 March 2019", inputs_sha256="4f81b2c907de5a13", check_at="register.example/s/5",
 )  # fmt: skip
 
-FIXED = {"status", "disputed", "grade"}
+FIXED = {"status", "disputed", "grade", "fate", "why", "basis", "unit"}
 """Fields whose words are those of a list, not anybody's text."""
 
 
@@ -177,6 +235,10 @@ def map_texts(value: Any, change: Callable[[str], str], name: str = "") -> Any:
         return value if name in FIXED else change(value)
     if isinstance(value, FigureView):
         return replace(value, answer=replace(value.answer, reference=_renamed(value.answer.reference, change)))
+    if name == "floors":  # the headline's reference period again
+        return value
+    if isinstance(value, Elevation):
+        return replace(value, title=change(value.title))
     if isinstance(value, Survival):
         return replace(value, reference=_renamed(value.reference, change))
     if isinstance(value, tuple) and not hasattr(value, "_fields"):
