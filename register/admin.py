@@ -1,16 +1,17 @@
-"""Django's admin: people who may sign in, their groups, the sign-in log. The register's own tables are read only
-here: they are changed by change sets alone."""
+"""Django's admin, to look into the tables and the sign-in log. The register's own are changed by change sets alone, and
+accounts on the pages for them: all are read only here."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from django.contrib import admin
-from django.contrib.auth.admin import UserAdmin
+from django.contrib.auth import admin as auth_admin  # noqa: F401  (registers groups, which are read only here)
+from django.contrib.auth.models import Group
 from django.db import models
 from django.http import HttpRequest
 
-from register.models import Act, ChangeSet, RetiredId, ReviewEntry, User
+from register.models import AccountChange, Act, ChangeSet, RetiredId, ReviewEntry, User
 from register.services.tables import MODELS
 
 
@@ -27,15 +28,17 @@ class ReadOnly(admin.ModelAdmin):
         return False
 
 
-class PeopleWhoSignIn(UserAdmin):
-    """Made inactive, never deleted: history points to them."""
+class Accounts(ReadOnly):
+    """Looked at here; changed on the site's own pages, which keep the log and the last administrator."""
 
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
+    exclude = ("password",)
+    list_display = ("username", "last_name", "is_active", "last_login")
 
 
-admin.site.register(User, PeopleWhoSignIn)
-READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), Act, ChangeSet, RetiredId, ReviewEntry)
+admin.site.register(User, Accounts)
+admin.site.unregister(Group)
+admin.site.register(Group, ReadOnly)
+READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), AccountChange, Act, ChangeSet, RetiredId, ReviewEntry)
 for model in READ_ONLY:
     admin.site.register(model, ReadOnly)
-admin.site.site_header = admin.site.site_title = "Fabric register: people and records"
+admin.site.site_header = admin.site.site_title = "Fabric register: accounts and records"

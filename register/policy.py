@@ -125,7 +125,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "read draft statements": frozenset({ENGINEER, OFFICER}),
     "read issued statements": WORKSHOP,
     "issue statements": frozenset({OFFICER}),
-    "look after people": frozenset({ADMINISTRATOR}),
+    "look after accounts": frozenset({ADMINISTRATOR}),
 }
 
 AT_ONCE: dict[str, dict[str, tuple[str, ...]]] = {

@@ -130,6 +130,8 @@ AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # one bad guest does not lock a site behind one proxy
 AXES_RESET_ON_SUCCESS = True
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False  # whoever keeps trying does not keep the right person out
+AXES_CLIENT_IP_CALLABLE = "register.web.security.client_address"
 AXES_LOCKOUT_TEMPLATE = "registration/locked.html"
 AXES_VERBOSE = False
 
@@ -162,9 +164,8 @@ SESSION_COOKIE_AGE = 14 * 24 * 3600
 SECURE_SSL_REDIRECT = _secure
 SECURE_HSTS_SECONDS = 31_536_000 if _secure else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _secure
-SECURE_PROXY_SSL_HEADER = (
-    ("HTTP_X_FORWARDED_PROTO", "https") if env.bool("BEHIND_PROXY", default=False) else None
-)
+BEHIND_PROXY = env.bool("BEHIND_PROXY", default=False)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_BASE_URL] if _public.scheme else []

@@ -6,6 +6,7 @@ from django.urls import path
 from django.views.generic import RedirectView
 
 from register.web import (
+    account_pages,
     accounts,
     changes,
     checking,
@@ -57,6 +58,10 @@ urlpatterns = [
     path("whereabouts/", whereabouts.whereabouts, name="whereabouts"),
     path("whereabouts/not-seen/", whereabouts.not_seen, name="not-seen"),
     path("people/", sources.people, name="people"),
+    path("accounts/", account_pages.account_list, name="accounts"),
+    path("accounts/new/", account_pages.new_account, name="new-account"),
+    path("accounts/log/", account_pages.account_changes, name="account-log"),
+    path("accounts/<int:number>/", account_pages.account, name="account"),
     path("new/<str:table>/", records.new_record, name="new-record"),
     path("change/<str:table>/<path:key>/", records.edit_record, name="change-record"),
     path("strike-out/<str:table>/<path:key>/", records.strike_record, name="strike-record"),
@@ -81,6 +86,7 @@ urlpatterns = [
     path("id/check/", checking.check, name="check"),
     path("id/statements/<str:number>/", checking.public_statement, name="public-statement"),
     path("admin/login/", login_not_required(RedirectView.as_view(pattern_name="sign-in", query_string=True))),
+    path("admin/password_change/", RedirectView.as_view(pattern_name="change-password")),
     path("admin/", admin.site.urls),
 ]
 handler400 = "register.web.errors.bad_request"

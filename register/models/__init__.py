@@ -1,5 +1,6 @@
 """One noun a file."""
 
+from register.models.account_change import AccountChange
 from register.models.act import Act, RegisterState, RetiredId, RowNumber
 from register.models.assessment import Assessment
 from register.models.change_set import ChangeSet, ReviewEntry
@@ -18,6 +19,7 @@ from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 
 __all__ = [
+    "AccountChange",
     "Act",
     "Assessment",
     "ChangeSet",

@@ -13,7 +13,7 @@ from django.apps import apps
 from django.db import connection, connections
 
 MESSAGE = "The record of what was done is kept: acts, history and issued statements are never changed or deleted."
-KEPT = {"Act", "Entry", "ReviewEntry", "Statement", "StatementFile"}
+KEPT = {"AccountChange", "Act", "Entry", "ReviewEntry", "Statement", "StatementFile"}
 """Models whose rows are only ever added, besides every history."""
 
 
@@ -71,7 +71,8 @@ def drop_triggers() -> None:
 
 
 def missing_triggers() -> list[str]:
-    """Tables that could be changed behind our back."""
+    """Tables that could be changed behind our back. One that a migration has still to make cannot be."""
+    existing = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
         if connection.vendor == "sqlite":
             cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
@@ -82,5 +83,6 @@ def missing_triggers() -> list[str]:
     return [
         table
         for table in append_only_tables()
-        if not {f"keep_{table}_update"[:63], f"keep_{table}_delete"[:63]} <= {name[:63] for name in names}
+        if table in existing
+        and not {f"keep_{table}_update"[:63], f"keep_{table}_delete"[:63]} <= {name[:63] for name in names}
     ]

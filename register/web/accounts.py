@@ -20,6 +20,7 @@ from django.urls import reverse, reverse_lazy
 from django.utils.decorators import method_decorator
 from django.views.decorators.http import require_POST
 
+from register.services.accounts import link_tokens, password_chosen
 from register.services.demo import DEMO_PEOPLE, demo_user
 
 
@@ -56,6 +57,11 @@ class SignOut(LogoutView):
 class ChangePassword(PasswordChangeView):
     success_url = reverse_lazy("password-changed")
 
+    def form_valid(self, form: Any) -> HttpResponse:
+        answer = super().form_valid(form)
+        password_chosen(form.user, how="changed")
+        return answer
+
 
 class PasswordChanged(PasswordChangeDoneView):
     pass
@@ -65,5 +71,11 @@ class PasswordChanged(PasswordChangeDoneView):
 class ChoosePassword(PasswordResetConfirmView):
     """The link works once: using it changes what it was made from."""
 
+    token_generator = link_tokens
     template_name = "registration/choose_password.html"
     success_url = reverse_lazy("sign-in")
+
+    def form_valid(self, form: Any) -> HttpResponse:
+        answer = super().form_valid(form)
+        password_chosen(form.user, how="by a link")
+        return answer

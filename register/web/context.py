@@ -27,6 +27,9 @@ SECTIONS = {
     "statement": "statements",
     "withdraw-statement": "statements",
     "issue-statement": "fleet",
+    "new-account": "accounts",
+    "account": "accounts",
+    "account-log": "accounts",
 }
 """Which entry of the navigation a page belongs to."""
 
@@ -43,6 +46,8 @@ def site(request: HttpRequest) -> dict[str, Any]:
             entries += [("Statements", "statements")]
         if may(user, "import"):
             entries += [("People", "people"), ("Import", "import")]
+        if may(user, "look after accounts"):
+            entries.append(("Accounts", "accounts"))
         found |= {
             "nav": [(label, reverse(name), name == current) for label, name in entries],
             "search_url": reverse("search"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from ipaddress import ip_address
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -35,3 +36,15 @@ class PrivatePagesAreNotStoredMiddleware:
         if request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "no-store, private")
         return response
+
+
+def client_address(request: HttpRequest) -> str | None:
+    """From where a request comes. What the browser itself says of it is not believed: behind a proxy the last address
+    of X-Forwarded-For, which is the proxy's own word; else the other end of the connection."""
+    said = request.META.get("REMOTE_ADDR", "")
+    if settings.BEHIND_PROXY:
+        said = request.META.get("HTTP_X_FORWARDED_FOR", "").rpartition(",")[2].strip() or said
+    try:
+        return str(ip_address(said))
+    except ValueError:
+        return None

@@ -51,6 +51,17 @@ def test_axe_finds_nothing_in_forced_colours(signed_in, page):
         assert not found_by_axe(page), path
 
 
+def test_axe_finds_nothing_on_the_administrator_s_pages(signed_in, page):
+    from register.services.demo import demo_user
+
+    address = signed_in("administrator")
+    for path in ("/accounts/", "/accounts/new/", "/accounts/log/", f"/accounts/{demo_user('recorder').pk}/"):
+        page.goto(address + path)
+        assert not found_by_axe(page), path
+    page.get_by_role("button", name="Make a new link").click()
+    assert not found_by_axe(page), "with the link"
+
+
 @pytest.mark.parametrize("text_size", ["100%", "200%"])
 def test_no_page_is_wider_than_a_small_phone(text_size, signed_in, page):
     """WCAG 2.2, 1.4.10 reflow at 320 px and 1.4.4 text at 200 %."""

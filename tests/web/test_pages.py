@@ -176,10 +176,10 @@ def test_signing_out_is_a_post_and_ends_the_session(officer):
 
 
 def test_a_one_time_link_lets_a_person_choose_a_password_once(client, db):
-    from register.services.people import add_person
+    from register.services.accounts import invite
 
-    user, link = add_person("Ada Bell", "recorder")
-    path = "/" + link.split("/", 3)[3]
+    user, link = invite(name="Ada Bell", role="recorder", by=None)
+    path = "/" + link.address.split("/", 3)[3]
     form = client.get(path, follow=True)
     assert form.status_code == 200
     address = form.redirect_chain[-1][0]

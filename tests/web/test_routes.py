@@ -17,6 +17,7 @@ pytestmark = pytest.mark.django_db
 ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
 READ_ISSUED = {"engineer", "officer", "administrator"}
 FINDERS = {"recorder", "engineer", "officer"}
+ADMINISTRATOR = {"administrator"}
 
 # route name: (an address that is there, who may GET it, who may POST to it)
 ROUTES: dict[str, tuple[str, set, set]] = {
@@ -50,6 +51,10 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "not-seen": ("/whereabouts/not-seen/", ALL, ALL),
     "move-part": ("/parts/fr-001/move/", FINDERS, FINDERS),
     "people": ("/people/", OFFICE, OFFICE),
+    "accounts": ("/accounts/", ADMINISTRATOR, ADMINISTRATOR),
+    "new-account": ("/accounts/new/", ADMINISTRATOR, ADMINISTRATOR),
+    "account": ("/accounts/999999/", ADMINISTRATOR, ADMINISTRATOR),
+    "account-log": ("/accounts/log/", ADMINISTRATOR, ADMINISTRATOR),
     "new-record": ("/new/parts/", OFFICER, OFFICER),
     "change-record": ("/change/parts/fr-001/", OFFICER, OFFICER),
     "strike-record": ("/strike-out/parts/fr-001/", OFFICER, OFFICER),
@@ -82,7 +87,7 @@ def test_every_route_has_a_row():
 
 def test_whatever_has_no_name_is_the_admin_s():
     unnamed = [str(one.pattern) for one in get_resolver().url_patterns if not getattr(one, "name", None)]
-    assert unnamed == ["admin/login/", "admin/"]
+    assert unnamed == ["admin/login/", "admin/password_change/", "admin/"]
 
 
 @pytest.mark.parametrize("role", [None, *ROLES])

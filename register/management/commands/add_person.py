@@ -8,7 +8,7 @@ from django.core.management.base import CommandParser
 
 from register.management.commands._sentences import SayingCommand
 from register.policy import ROLES
-from register.services.people import add_person
+from register.services.accounts import invite
 
 
 class Command(SayingCommand):
@@ -20,9 +20,9 @@ class Command(SayingCommand):
 
     def run(self, *, name: str, role: str, **_: Any) -> None:
         try:
-            user, link = add_person(name, role)
+            user, link = invite(name=name, role=role, by=None)
         except ValueError as error:
             self.fail(str(error))
             return
         self.stdout.write(f"{user} may sign in as {user.username} ({role}).")
-        self.stdout.write(f"Give them this link; it works once, for three days: {link}")
+        self.stdout.write(f"Give them this link; it works once, for three days: {link.address}")
