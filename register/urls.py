@@ -45,6 +45,11 @@ urlpatterns = [
     path("statements/", statements.statements, name="statements"),
     path("statements/<str:number>/", statements.statement, name="statement"),
     path("statements/<str:number>/withdraw/", statements.withdraw, name="withdraw-statement"),
+    path(
+        "statements/<str:number>/package/<str:edition>.zip",
+        statements.package,
+        name="statement-package",
+    ),
     path("statements/<str:number>/files/<str:name>", statements.statement_file, name="statement-file"),
     path("parts/", parts.parts, name="parts"),
     path("parts/<str:key>/", parts.part, name="part"),

@@ -16,7 +16,7 @@ from register.exchange.sheet_xml import escaped
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-__all__ = ["WrittenTable", "write_blank_workbook", "write_csv_folder", "write_workbook"]
+__all__ = ["WrittenTable", "guarded", "write_blank_workbook", "write_csv_folder", "write_workbook"]
 
 WrittenTable = tuple[str, Sequence[str], Iterable[Sequence[str]]]
 """Name of the table, its header, its rows as text."""
@@ -51,11 +51,16 @@ def write_workbook(path: Path, tables: Iterable[WrittenTable], *, overwrite: boo
         book.save(aside)
 
 
+def guarded(text: str) -> str:
+    """The text as a CSV file holds it: no spreadsheet takes it for a formula."""
+    return f"'{text}" if text.startswith(_GUARDED) else text
+
+
 def _write_csv(path: Path, header: Sequence[str], rows: Iterable[Sequence[str]]) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)  # its defaults are RFC 4180: commas, doubled quotes, CRLF
         writer.writerow(header)
-        writer.writerows([f"'{text}" if text.startswith(_GUARDED) else text for text in row] for row in rows)
+        writer.writerows([guarded(text) for text in row] for row in rows)
         file.flush()
         os.fsync(file.fileno())
 

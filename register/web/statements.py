@@ -26,6 +26,7 @@ from register.services.issuing import (
     prepare,
     withdraw_statement,
 )
+from register.services.packages import PACKAGED, package_of
 from register.services.statements import draft_statement
 from register.web.asking import asking
 from register.web.controls import controls_from
@@ -82,6 +83,21 @@ def statement_file(request: HttpRequest, number: str, name: str) -> HttpResponse
     if name in OFFICE_FILES and not may(request.user, "issue statements"):
         raise PermissionDenied("That file names stores and persons: it is for the heritage officer.")
     return file_answer(number.upper(), name)
+
+
+def package(request: HttpRequest, number: str, edition: str) -> HttpResponse:
+    """The bag of a statement, as a zip file."""
+    _ask_to_read(request)
+    if edition == PACKAGED[0] and not may(request.user, "issue statements"):
+        raise PermissionDenied("That package names stores and persons: it is for the heritage officer.")
+    found = _standing(number).statement
+    if edition not in PACKAGED:
+        raise Http404
+    return HttpResponse(
+        package_of(found, edition),
+        content_type="application/zip",
+        headers={"Content-Disposition": f'attachment; filename="{found.number}-{edition}.zip"'},
+    )
 
 
 def file_answer(number: str, name: str) -> HttpResponse:

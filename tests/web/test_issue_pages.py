@@ -199,3 +199,12 @@ def test_what_cannot_be_compared_is_told_on_the_page(address, planted, officer):
 def test_a_statement_of_another_vehicle_is_not_found_there(planted, officer):
     issue()
     assert officer.get("/vehicles/l2/change/?from=CS-0001").status_code == 404
+
+
+def test_a_package_is_handed_over(planted, officer, sign_in):
+    issue()
+    answer = officer.get("/statements/CS-0001/package/assessor.zip")
+    assert answer["Content-Type"] == "application/zip" and answer.content.startswith(b"PK")
+    assert officer.get("/statements/CS-0001/package/internal.zip").status_code == 200
+    assert officer.get("/statements/CS-0001/package/public.zip").status_code == 404
+    assert sign_in("engineer").get("/statements/CS-0001/package/internal.zip").status_code == 403

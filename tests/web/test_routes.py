@@ -37,6 +37,7 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "statement": ("/statements/CS-0001/", READ_ISSUED, READ_ISSUED),
     "withdraw-statement": ("/statements/CS-0001/withdraw/", OFFICER, OFFICER),
     "statement-file": ("/statements/CS-0001/files/internal.pdf", OFFICER, OFFICER),
+    "statement-package": ("/statements/CS-0001/package/internal.zip", OFFICER, OFFICER),
     "check": ("/id/check/", PUBLIC, PUBLIC),
     "public-statement": ("/id/statements/CS-0001/", PUBLIC, PUBLIC),
     "parts": ("/parts/", ALL, ALL),
