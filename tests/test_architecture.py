@@ -231,6 +231,7 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/accounts.py", "Group.objects.get_or_create"): "roles are not records of the register",
     ("services/accounts.py", "user.save"): "accounts are not records of the register; their changes have a log",
     ("services/accounts.py", "AccountChange.objects.create"): "the log of the accounts, which only grows",
+    ("services/findings.py", "FindingNote.objects.create"): "what is said of a finding is no record of the register; it is only ever added to",
     ("services/demo.py", "Group.objects.get_or_create"): "roles are not records of the register",
     ("services/demo.py", "User.objects.get_or_create"): "people who sign in are not records of the register",
     ("services/demo.py", "user.save"): "people who sign in are not records of the register",

@@ -6,6 +6,7 @@ from register.models.assessment import Assessment
 from register.models.change_set import ChangeSet, ReviewEntry
 from register.models.drawing import Drawing
 from register.models.find import FindDraft
+from register.models.finding_note import FindingNote
 from register.models.installation import Installation
 from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
@@ -28,6 +29,7 @@ __all__ = [
     "Entry",
     "Event",
     "FindDraft",
+    "FindingNote",
     "Installation",
     "ListMapping",
     "Movement",

@@ -12,8 +12,8 @@ from typing import Any
 from django.apps import apps
 from django.db import connection, connections
 
-MESSAGE = "The record of what was done is kept: acts, history and issued statements are never changed or deleted."
-KEPT = {"AccountChange", "Act", "Entry", "ReviewEntry", "Statement", "StatementFile"}
+MESSAGE = "The record of what was done is kept: acts, history, issued statements and what was said of findings are never changed or deleted."
+KEPT = {"AccountChange", "Act", "Entry", "FindingNote", "ReviewEntry", "Statement", "StatementFile"}
 """Models whose rows are only ever added, besides every history."""
 
 

@@ -12,6 +12,7 @@ from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import BASES, Installation, Reference, VehicleInputs
 from register.fabric.interval import ONE
 from register.models import Vehicle
+from register.services.findings import with_version
 from register.services.inputs import Labels, NoSuch, PartLabel, inputs_of_all, reference_named
 
 
@@ -68,7 +69,7 @@ class Node:
 
 def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> Account:
     """The account of one vehicle, in eight queries. ``rivals``: as ``inputs_of_all`` has it. Raises NoSuch."""
-    vehicle = Vehicle.objects.select_related("owner").filter(key=key_of(vehicle_id)).first()
+    vehicle = with_version(Vehicle.objects.select_related("owner").filter(key=key_of(vehicle_id))).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
     labels = Labels()

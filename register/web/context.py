@@ -15,6 +15,8 @@ SECTIONS = {
     "vehicle": "fleet",
     "computed": "fleet",
     "timeline": "fleet",
+    "findings": "fleet",
+    "explain-finding": "fleet",
     "survival": "fleet",
     "find-out": "fleet",
     "compare-days": "fleet",

@@ -34,7 +34,7 @@ class WhereItIs(NamedTuple):
 
 def survival(request: HttpRequest, key: str) -> HttpResponse:
     """By category, and part by part, at any day from the end of the reference date on."""
-    controls, account = account_asked(request, key)
+    controls, account = account_asked(request, key, rivals=True)
     asked = controls.question
     context: dict[str, Any] = {
         "vehicle": account.vehicle,

@@ -14,6 +14,7 @@ from django.urls import reverse
 from register.documents.figure_view import figure_view
 from register.policy import may
 from register.services.drawings import drawing_of
+from register.services.findings import open_count
 from register.services.inputs import NoSuch
 from register.services.photograph_records import photographs_of
 from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
@@ -46,6 +47,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "may_add": may(request.user, "record finds"),
         "drawing": drawing_of(account.vehicle.key, account.chosen.rows),
         "periods": account.labels.periods,
+        "findings_open": open_count(account.vehicle, day=date.today()),
         "may_change": may(request.user, "change the register"),
         "crumbs": [("Vehicles", reverse("fleet")), (account.vehicle.full_name, "")],
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/vehicles/n1/", "/vehicles/har/figures/", "/vehicles/har/timeline/",
+PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/vehicles/n1/", "/vehicles/har/figures/", "/vehicles/har/timeline/", "/vehicles/har/findings/",
          "/vehicles/har/survival/", "/vehicles/har/find-out/", "/vehicles/har/compare/", "/side-by-side/?v=har&v=n1", "/parts/", "/parts/fr-001/", "/parts/bo-180/", "/sources/", "/sources/s-001/",
          "/?sort=doubt&unassessed=xx&q=6", "/?fleet=no", "/search/", "/search/?q=412", "/search/?q=412&in=parts", "/vehicles/har/?only=hazards", "/vehicles/har/?find=nothing-like-it",
          "/parts/fr-001/mass/?shape=tube&outside=3+in&wall=x", "/parts/fr-001/mass/?shape=round&diameter=3+in&length=4+ft",

@@ -29,6 +29,8 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "survival": ("/vehicles/har/survival/", ALL, ALL),
     "find-out": ("/vehicles/har/find-out/", ALL, ALL),
     "compare-days": ("/vehicles/har/compare/", ALL, ALL),
+    "findings": ("/vehicles/har/findings/", ALL, ALL),
+    "explain-finding": ("/vehicles/har/findings/" + "0" * 64 + "/", OFFICER, OFFICER),
     "compare-vehicles": ("/side-by-side/?v=har&v=n1", ALL, ALL),
     "draft-statement": ("/vehicles/l214/statement.pdf", WORKSHOP, WORKSHOP),
     "issue-statement": ("/vehicles/l214/issue/", OFFICER, OFFICER),
