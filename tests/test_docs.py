@@ -210,10 +210,10 @@ COMMON = {one for action in BaseCommand().create_parser("manage.py", "x")._actio
 
 
 def arguments(name: str) -> tuple[set[str], set[str], list[str]]:
-    """(options, those that are needed, positional arguments) of a command, those of every Django command left out."""
+    """(options, those that are needed, positional arguments that are needed) of a command, those of every Django command left out."""
     actions = load_command_class("register", name).create_parser("manage.py", name)._actions
     options = {one: action.required for action in actions for one in action.option_strings if one.startswith("--") and one not in COMMON}
-    return set(options), {one for one, needed in options.items() if needed}, [action.dest for action in actions if not action.option_strings]
+    return set(options), {one for one, needed in options.items() if needed}, [action.dest for action in actions if not action.option_strings and action.nargs != "?"]
 
 
 def documented() -> dict[str, str]:
