@@ -1,0 +1,78 @@
+"""The timeline, what to find out next, and the whole fleet: G3, G4, G6, G7."""
+
+from __future__ import annotations
+
+import math
+
+from tests.benchmarks.kit import DAY, Result, best_of, exponent, fetchall, use
+
+
+def inputs(positions: int):
+    from register.services.inputs import inputs_of
+
+    use(f"v{positions}", positions)
+    return inputs_of("v0")
+
+
+def g3() -> Result:
+    from register.fabric.figures import figures
+    from register.fabric.timeline import timeline
+
+    sizes, seconds = (1000, 4000, 16000), []
+    ratio = 0.0
+    for positions in sizes:
+        found = inputs(positions)
+        reference = found.references[0]
+        seconds.append(best_of(lambda found=found, reference=reference: timeline(found, reference=reference, basis="mass"), 2))
+        if positions == 4000:
+            once = best_of(lambda found=found, reference=reference: figures(found, day=DAY.toordinal(), reference=reference, basis="mass"), 3)
+            events = sum(2 if one.removed else 1 for one in found.installations) / len(found.positions)
+            ratio = seconds[-1] / once / events
+    slope = exponent(sizes, seconds)
+    return Result("G3", "timeline with bounds, rows in memory", f"{ratio:.1f} × (E/n) × one as-at at 4,000; exponent {slope:.2f}", "≤ 6 ×; exponent ≤ 1.15", ratio <= 6 and slope <= 1.15)
+
+
+def g4() -> Result:
+    from register.fabric.timeline import timeline
+    from register.services.inputs import inputs_of
+
+    use("v4000", 4000)
+    whole = best_of(lambda: timeline(found := inputs_of("v0"), reference=found.references[0], basis="mass"), 3)
+    bare = best_of(fetchall("v0"))
+    return Result("G4", "timeline from the database", f"{whole / bare:.1f} × fetching every installation", "≤ 8 ×", whole <= 8 * bare)
+
+
+def g6() -> Result:
+    from register.fabric.figures import figures
+    from register.fabric.survey import survey
+
+    sizes, seconds, ratio = (1000, 4000, 16000), [], 0.0
+    for positions in sizes:
+        found = inputs(positions)
+        answer = figures(found, day=DAY.toordinal(), reference=found.references[0], basis="mass")
+        seconds.append(best_of(lambda answer=answer: survey(answer), 2))
+        if positions == 4000:
+            once = best_of(lambda found=found: figures(found, day=DAY.toordinal(), reference=found.references[0], basis="mass"), 3)
+            ratio = seconds[-1] / once
+    slope = exponent(sizes, seconds)
+    return Result("G6", "what to find out next, all items, 4,000 positions", f"{ratio:.1f} × one as-at; exponent {slope:.2f}", "≤ 10 ×; exponent ≤ 1.2", ratio <= 10 and slope <= 1.2)
+
+
+def g7() -> Result:
+    from register.models import Vehicle
+    from register.services.vehicle_page import Question, accounts_of
+
+    use("fleet", 1000, vehicles=20)
+    vehicles = list(Vehicle.objects.all())
+
+    def all_of_them() -> None:
+        for vehicle in vehicles:
+            accounts_of([vehicle], Question(DAY))
+
+    few = best_of(lambda: [accounts_of([vehicle], Question(DAY)) for vehicle in vehicles[:5]], 2)
+    many, bare = best_of(all_of_them, 2), best_of(fetchall("%"), 3)
+    slope = math.log(many / few) / math.log(len(vehicles) / 5)
+    return Result("G7", "every vehicle of 20 × 1,000 positions as at one day", f"{many / bare:.1f} × fetchall; exponent {slope:.2f} in vehicles", "≤ 2.5 ×; linear", many <= 2.5 * bare and slope <= 1.1)
+
+
+GOALS = (g3, g4, g6, g7)
