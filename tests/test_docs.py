@@ -218,7 +218,7 @@ def arguments(name: str) -> tuple[set[str], set[str], list[str]]:
 
 def documented() -> dict[str, str]:
     """Usage by command, from the page."""
-    usages = [CODE.findall(row[0])[0] for row in rows_below(text_of(DOCS / "exchange.md"), "## Commands")]
+    usages = [CODE.findall(row[0])[0] for row in rows_below(text_of(DOCS / "commands.md"), "## Commands")]
     return {usage.split()[0]: usage for usage in usages}
 
 

@@ -53,7 +53,7 @@ CHARTERS = (
     ],
     [
         "Venice Charter (1964), Article 9",
-        "Restoration rests on old substance and authentic documents and stops where conjecture begins. See the evidence,"
+        "Restoration rests on old substance and on documents that can be trusted and stops where conjecture begins. See the evidence,"
         " and what is not known.",
     ],
     [
