@@ -7,6 +7,7 @@ vehicle's figures are before it and after it, in words.
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -18,7 +19,7 @@ from register.exchange.overlay import Overlaid, overlay
 from register.exchange.records import Change, Register, Retired
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of
-from register.fabric.figures import Figures, figures_on
+from register.fabric.figures import Figures, VehicleFigures, figures_on
 from register.fabric.inputs import BASES
 from register.fabric.rounding import shown, shown_high, shown_low
 from register.models import Act, Installation, Position, RetiredId, User
@@ -39,6 +40,20 @@ class Plan:
     kind: str
     notes: tuple[str, ...] = ()
 
+    @property
+    def mark(self) -> str:
+        """Two plans with the same mark record the same. A page that shows a plan keeps it, so that what is
+        done is what was looked at."""
+        said = [
+            (one.table, one.action, one.row_id, sorted(one.values.items(), key=lambda pair: pair[0]))
+            for one in self.changes
+        ]
+        return hashlib.sha256(repr((self.kind, said)).encode()).hexdigest()
+
+
+class Outdated(Exception):
+    """The plan would record something else than when it was looked at: the register has changed since."""
+
 
 @dataclass(frozen=True, slots=True)
 class Effect:
@@ -46,18 +61,27 @@ class Effect:
 
     vehicle: str
     basis: str
-    before: Figures
-    after: Figures
+    then: VehicleFigures
+    now: VehicleFigures
+
+    @property
+    def before(self) -> Figures:
+        return self.then.whole
+
+    @property
+    def after(self) -> Figures:
+        return self.now.whole
 
     @property
     def stays(self) -> bool:
-        """Whether best, bounds and composition are the same."""
+        """Whether best, bounds and composition are the same, the whole vehicle's bounds too."""
         one, other = self.before, self.after
-        return (one.best, one.low, one.high, one.composition) == (
+        return (one.best, one.low, one.high, one.composition, self.then.whole_vehicle) == (
             other.best,
             other.low,
             other.high,
             other.composition,
+            self.now.whole_vehicle,
         )
 
     def sentence(self) -> str:
@@ -68,12 +92,15 @@ class Effect:
             else f"; {one.items} item{'' if one.items == 1 else 's'} become {other.items}"
         )
         if self.stays:
-            return f"{self.vehicle}, by {self.basis}: nothing moves, {_said(one)}{items}.{self._likely()}"
+            return f"{self.vehicle}, by {self.basis}: nothing moves, {_said(one)}{items}.{self.likely}"
         return f"{self.vehicle}, by {self.basis}: {_said(one)} before, {_said(other)} after{items}."
 
-    def _likely(self) -> str:
+    @property
+    def likely(self) -> str:
+        """A sentence where only the likely range moves, after a space; else nothing."""
         one, other = self.before, self.after
-        if one.best is None or (one.likely_low, one.likely_high) == (other.likely_low, other.likely_high):
+        ends = [(shown(figures.likely_low), shown(figures.likely_high)) for figures in (one, other)]
+        if one.best is None or ends[0] == ends[1]:
             return ""
         return (
             " The likely range, which takes every mass as found on its own, is "
@@ -101,18 +128,26 @@ def preview(plan: Plan, *, day: date) -> StructurePreview:
 
 
 def carry_out(
-    plan: Callable[[], Plan], *, user: User | None, reason: str = "", token: str | None = None
+    plan: Callable[[], Plan],
+    *,
+    user: User | None,
+    reason: str = "",
+    token: str | None = None,
+    looked_at: str = "",
 ) -> Act | None:
-    """Apply a plan as one act; None where it changes nothing. Raises Refused or Conflicted; nothing is
-    stored then.
+    """Apply a plan as one act; None where it changes nothing. Raises Refused, Conflicted or Outdated;
+    nothing is stored then.
 
     token: of the form posted; the same a second time gives the first act, before the plan is made again
     (the parts that it would make are there by then). A plan that retires an id needs its reason.
+    looked_at: the mark of the plan that somebody looked at and agreed to.
     """
     earlier = Act.objects.filter(token=token).first() if token else None
     if earlier is not None:
         return earlier
     made = plan()
+    if looked_at and looked_at != made.mark:
+        raise Outdated
     retires = any(change.action == "strike" and TABLES[change.table].own_id for change in made.changes)
     if retires and not reason.strip():
         refused("parts", "reason", "", "say why; whoever meets the old id later will read it.")
@@ -209,7 +244,7 @@ def _effects(before: Register, after: Register, day: date) -> Iterable[Effect]:
         one = figures_on(then, day=day.toordinal(), reference=reference_named(then, None))
         other = figures_on(now, day=day.toordinal(), reference=reference)
         for basis in BASES:
-            yield Effect(before.code("vehicles", vehicle), basis, one[basis].whole, other[basis].whole)
+            yield Effect(before.code("vehicles", vehicle), basis, one[basis], other[basis])
 
 
 def _changed_vehicles(before: Register, after: Register) -> set[str]:

@@ -15,10 +15,10 @@ items; on significance they do not, since a judgement of the whole is not one of
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from register.exchange.faults import Refused
+from register.exchange.faults import Fault, Refused
 from register.exchange.records import Change, Register, Row, trio_interval
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of, read_value
@@ -64,9 +64,8 @@ def changes_for_break_down(
     names = [child.position_name.strip() or child.name for child in children]
     given = [child.position_id for child in children]
     places = Places(register, stays, given, names, weighed=whole is not None)
-    found = [] if despite_doubt else [*rows.doubts(register, stays), *places.clashes()]
-    if found:
-        raise Refused([rows.fault("installations", "position_id", "", one) for one in found])
+    if not despite_doubt:
+        rows.refuse_doubts([*rows.doubts(register, stays), *places.clashes()])
     masses, rest = _masses(part, whole, children)
     designs = {} if whole else places.designs()
     changes = [*_what_stays(part, whole, rest, bool(designs)), *places.made(designs)]
@@ -113,20 +112,22 @@ def break_down(
 
 
 def _checked(register: Register, part: Row, children: Sequence[Child]) -> list[dict[str, Any]]:
-    """The texts of the children as values, or Refused with all that is wrong with them."""
+    """The texts of the children as values, or Refused with all that is wrong with them; the row of a fault
+    is the number of the child, from 1."""
     if not children:
         refused("parts", "part_id", part["_code"], "say into what it is broken down: at least one part.")
     values, faults, seen = [], [], {part["_key"]}
-    for child in children:
+    for number, child in enumerate(children, 1):
         given, wrong = rows.typed(
             "parts", {"part_id": child.part_id, "name": child.name, "quantity": child.quantity}, new=True
         )
-        faults += wrong
         key = key_of(child.part_id)
         if not wrong and key in seen:
-            faults.append(rows.fault("parts", "part_id", child.part_id, "that id is given twice here."))
+            wrong = [rows.fault("parts", "part_id", child.part_id, "that id is given twice here.")]
         elif not wrong and not rows.is_free(register, "parts", child.part_id):
-            faults.append(taken("parts", child.part_id, register.retired.get(("parts", key))))
+            wrong = [taken("parts", child.part_id, register.retired.get(("parts", key)))]
+        wrong += _wrong_mass(child.mass)
+        faults += [replace(one, row=number) for one in wrong]
         seen.add(key)
         values.append(given)
     if faults:
@@ -168,16 +169,18 @@ def _masses(
     return masses, rest
 
 
+def _wrong_mass(text: str) -> list[Fault]:
+    values, wrong = rows.typed("parts", {"mass": text})
+    mass = None if wrong else values["mass"]
+    if mass is None or mass.is_exact:
+        return wrong
+    sentence = "give one figure: its range follows from that of the whole part."
+    return [rows.fault("parts", "mass", text, sentence)]
+
+
 def _grams(child: Child) -> int | None:
-    values = rows.typed_or_refused("parts", {"mass": child.mass})
-    mass = values["mass"]
-    if mass is None:
-        return None
-    if not mass.is_exact:
-        refused(
-            "parts", "mass", child.mass, "give one figure: its range follows from that of the whole part."
-        )
-    grams: int = mass.best
+    mass = rows.typed_or_refused("parts", {"mass": child.mass})["mass"]
+    grams: int | None = mass.best if mass else None
     return grams
 
 

@@ -36,14 +36,11 @@ def changes_for_join(
         for child in joined
         for why in in_the_way(register, part, child)
     ]
-    if not told and not despite_doubt:
-        sentences = [
-            *rows.doubts(register, stays_of(register, part["_key"])),
-            *others_there(register, joined),
-        ]
-        told = [rows.fault("installations", "position_id", "", one) for one in sentences]
     if told:
         raise Refused(told)
+    if not despite_doubt:
+        doubts = rows.doubts(register, stays_of(register, part["_key"]))
+        rows.refuse_doubts([*doubts, *others_there(register, joined)])
     return [
         _whole(register, part, joined),
         *(change for child in joined for change in _gone(register, part, child, joined)),

@@ -31,6 +31,10 @@ class Stay(NamedTuple):
     removed: Span | None
 
 
+class Doubtful(Refused):
+    """Refused only because dates leave a doubt; ``despite_doubt`` lets it through."""
+
+
 def fault(table: str, column: str, value: str, message: str) -> Fault:
     """A fault in no row of a file: a whole sentence."""
     return Fault(table, None, column, value, message[:1].upper() + message[1:])
@@ -38,6 +42,12 @@ def fault(table: str, column: str, value: str, message: str) -> Fault:
 
 def refused(table: str, column: str, value: str, message: str) -> NoReturn:
     raise Refused([fault(table, column, value, message)])
+
+
+def refuse_doubts(sentences: Iterable[str]) -> None:
+    """Raises Doubtful with these sentences, if there are any."""
+    if found := [fault("installations", "position_id", "", one) for one in sentences]:
+        raise Doubtful(found)
 
 
 def typed(table: str, texts: Mapping[str, str], *, new: bool = False) -> tuple[dict[str, Any], list[Fault]]:

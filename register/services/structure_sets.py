@@ -59,9 +59,8 @@ def changes_for_split(
     if not rows.is_free(register, "parts", new_part_id):
         retired = register.retired.get(("parts", key_of(new_part_id)))
         raise Refused([taken("parts", new_part_id, retired)])
-    found = [] if despite_doubt else rows.doubts(register, stays_of(register, part["_key"]))
-    if found:
-        raise Refused([rows.fault("installations", "position_id", "", one) for one in found])
+    if not despite_doubt:
+        rows.refuse_doubts(rows.doubts(register, stays_of(register, part["_key"])))
     own, rest = _masses(part, leaving, mass)
     basis = "calculated" if part["mass_basis"] == "weighed" and not mass else part["mass_basis"]
     left = "calculated" if part["mass_basis"] == "weighed" else part["mass_basis"]

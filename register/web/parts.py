@@ -15,6 +15,7 @@ from register.policy import history_for, may
 from register.services.inputs import NoSuch
 from register.services.part_page import part_page
 from register.services.records import history_of
+from register.web.withdrawn import gone, merged_here
 
 PAGE = 50
 
@@ -45,7 +46,7 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
     try:
         page = part_page(key, request.user)
     except NoSuch:
-        raise Http404 from None
+        return gone(request, "parts", key)
     if page.part.access == "restricted" and not may(request.user, "read what is restricted"):
         raise Http404
     context = {
@@ -53,6 +54,7 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         "part": page.part,
         "evidence": STRENGTHS[page.strength],
         "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
+        "merged": merged_here(request, page.part),
         "may_change": may(request.user, "change the register"),
         "may_add": may(request.user, "record finds"),
         "photographs_of": urlencode({"part": page.part.code}),

@@ -6,12 +6,13 @@ from __future__ import annotations
 from datetime import date
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from register.documents.figure_view import figure_view
 from register.services.drawings import drawing_of
 from register.services.public_page import public_vehicle_page, public_vehicles
+from register.web.withdrawn import gone_from_the_public
 
 
 @login_not_required
@@ -25,7 +26,7 @@ def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     """How much of her is original, and how we know. The same answer for hidden and for absent."""
     page = public_vehicle_page(key.lower(), date.today())
     if page is None:
-        raise Http404
+        return gone_from_the_public(request, key)
     view = figure_view(page.figures, page.inputs, public=True)
     return render(
         request,

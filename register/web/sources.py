@@ -13,6 +13,7 @@ from django.shortcuts import render
 from register.models import Citation, Event, Person, Place, Source
 from register.policy import may
 from register.services.photograph_records import photographs_of
+from register.web.withdrawn import gone
 
 PAGE = 50
 
@@ -40,7 +41,9 @@ def sources(request: HttpRequest) -> HttpResponse:
 def source(request: HttpRequest, key: str) -> HttpResponse:
     found = Source.objects.filter(key=key.lower()).first()
     restricted = may(request.user, "read what is restricted")
-    if found is None or (found.access == "restricted" and not restricted):
+    if found is None:
+        return gone(request, "sources", key)
+    if found.access == "restricted" and not restricted:
         raise Http404
     citations = Citation.objects.filter(source=found).select_related("part").order_by("part__key")
     events = Event.objects.filter(source=found).select_related("vehicle")

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -22,6 +22,7 @@ from register.web.controls import controls_from
 from register.web.events import events_for
 from register.web.tree import items, tree_rows
 from register.web.tree_filter import listed, tree_filter
+from register.web.withdrawn import gone
 
 
 def vehicle(request: HttpRequest, key: str) -> HttpResponse:
@@ -30,7 +31,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
     try:
         account = account_of(key, controls.question)
     except NoSuch:
-        raise Http404 from None
+        return gone(request, "vehicles", key)
     if not may(request.user, "read what is restricted"):
         account = without_restricted(account)
     views = {basis: figure_view(found, account.inputs) for basis, found in account.figures.items()}
@@ -77,7 +78,7 @@ def computed(request: HttpRequest, key: str) -> HttpResponse:
     try:
         account = account_of(key, controls.question)
     except NoSuch:
-        raise Http404 from None
+        return gone(request, "vehicles", key)
     if not may(request.user, "read what is restricted"):
         account = without_restricted(account)
     page = Paginator(account.chosen.rows, 200).get_page(request.GET.get("page"))

@@ -12,6 +12,7 @@ PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/veh
          "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/"]
 PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
 PAGES += ["/vehicles/har/change/?from=&from_day=2000-01-01", "/statements/", "/vehicles/har/issue/"]
+PAGES += ["/parts/fr-001/break-down/", "/parts/fr-001/replace/", "/parts/fr-001/take/", "/parts/fr-001/merge/", "/positions/har-fr/structure/", "/positions/har-fr/move/"]
 PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
 PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/", "/photographs/tray/", "/photographs/about/photographs/frame-stamp-412.jpg/"]
 PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/mus/stocktake/", "/parts/bo-180/move/"]
