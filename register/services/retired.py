@@ -23,6 +23,8 @@ class Withdrawn:
 
 def withdrawn(table: str, code: str) -> Withdrawn | None:
     """What became of the id; None where it is in the register, or never was."""
+    if not code.isprintable():  # a database cannot be asked for every text
+        return None
     key = key_of(code)
     retired = RetiredId.objects.select_related("act__user").filter(table=table, key=key).first()
     if retired is None:

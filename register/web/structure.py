@@ -45,6 +45,8 @@ def structure(request: HttpRequest, key: str, verb: str) -> HttpResponse:
     _ask(request)
     chosen, step = VERBS[verb], request.POST.get("step", "")
     token = request.POST.get("token", "")[:64]
+    if not token.isprintable():
+        token = ""
     if step == "do" and token and Act.objects.filter(token=token).exists():
         return _done(request, chosen, key)
     subject = _subject(chosen.table, key)
@@ -90,7 +92,7 @@ def _texts(request: HttpRequest) -> dict[str, str]:
     """What was typed, or what the address says of an empty form."""
     data = request.POST if request.method == "POST" else request.GET
     return {
-        name: ";".join(map(str, data.getlist(name))) if name in LISTS else str(data[name])
+        name: ";".join(map(str, data.getlist(name))) if name in LISTS else str(data[name]).strip()
         for name in data
         if name not in OF_THE_PAGE or name == "step"
     }

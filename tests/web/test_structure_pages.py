@@ -372,7 +372,7 @@ def test_what_is_not_there_is_a_404(address, planted, officer):
 def test_the_number_of_queries_does_not_grow_with_the_vehicle(tmp_path, officer):
     addresses = [*(f"/parts/v0-p1.0/{verb}/" for verb in VERBS), "/positions/v0-a0/structure/", "/positions/v0-a0/move/"]
     counts = []
-    for positions in (30, 120):
+    for positions in (60, 240):
         empty_the_register()
         import_register(write_folder(tmp_path / str(positions), generated(positions)))
         officer.get(addresses[0])
