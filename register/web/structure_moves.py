@@ -49,10 +49,10 @@ def moved(part: Part, texts: Texts) -> list[Section]:
 
 def taken(part: Part, texts: Texts) -> list[Section]:
     standing = standing_of(part)
-    value = texts.get("comes_out") or "no"
+    value = texts.get("comes_out") or "yes"
     belongs = (
-        ("no", "Yes: it is away for a while, for repair or on loan"),
         ("yes", "No: it has come out of its position for good"),
+        ("no", "Yes: it is away for a while, for repair or on loan"),
     )
     fields = [
         choice_field(
@@ -143,8 +143,8 @@ def placed(position: Position, texts: Texts) -> list[Section]:
 
 
 MOVE = Verb(
-    "move-part",
-    "Move to another position",
+    "refit-part",
+    "Fit in another position",
     "It comes out of its position and is fitted in another, on the same day. It stays the same part.",
     moved,
     lambda part, texts: plan_move(
@@ -154,14 +154,14 @@ MOVE = Verb(
         with_everything=goes_along(texts),
         why=texts.get("why", ""),
     ),
-    "Moved.",
+    "Fitted in its other position.",
     {"position_id": ("installations", "position_id"), "on": ON},
     {"position_id": "say where to: the id of a position.", "on": SAY_WHEN},
 )
 TAKE = Verb(
     "take-part",
-    "Take to a place",
-    "It goes to a store, a shed, another works, or to lie with another part.",
+    "Take out, to a place",
+    "It comes out of its position and goes to a store, a shed, another works, or to lie with another part.",
     taken,
     lambda part, texts: plan_taking(
         part_id=part.code,

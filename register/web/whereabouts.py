@@ -29,6 +29,7 @@ from register.services.whereabouts import (
 )
 from register.web.asking import asking
 from register.web.record_form import form_fields, texts_from
+from register.web.withdrawn import gone
 
 YEARS, MOST_YEARS = 5, 200
 PAGE = 50
@@ -81,7 +82,9 @@ def _years_before(day: date, years: int) -> date:
 
 def place(request: HttpRequest, key: str) -> HttpResponse:
     """What is in a place now, and what was."""
-    found = _place(key)
+    found = Place.objects.select_related("parent").filter(key=key.lower()).first()
+    if found is None:
+        return gone(request, "places", key)
     latest = latest_movements()
     here = parts_at(found.key, latest, request.user)
     keys = {one.movement.part_id for one in here}

@@ -18,7 +18,7 @@ from register.services.import_register import import_register
 from register.services.inputs import inputs_of
 
 pytestmark = pytest.mark.django_db
-VERBS = ("break-down", "join", "split", "move", "take", "exchange", "replace", "merge")
+VERBS = ("break-down", "join", "split", "refit", "take", "exchange", "replace", "merge")
 
 
 def engine():
@@ -119,12 +119,12 @@ def test_one_of_six_leaves_a_set(planted, officer):
 
 
 def test_a_part_moves_to_another_position_with_what_is_on_it(planted, officer):
-    page = officer.get("/parts/wh1/move/")
+    page = officer.get("/parts/wh1/refit/")
     assert "AX1 axle" in said(page) and '<option value="G1">dome' in page.content.decode()
     apply([change("positions", position_id="W3", vehicle_id="L3", name="Wheels", visibility="in view")], kind="new")
-    page = look(officer, "/parts/wh1/move/", position_id="w3", on="3 March 1937", with_everything="yes", why="for Redwing")
+    page = look(officer, "/parts/wh1/refit/", position_id="w3", on="3 March 1937", with_everything="yes", why="for Redwing")
     assert "read as: 3 March 1937" in said(page) and "Redwing" in said(page) and "Larkspur" in said(page)
-    do(officer, "/parts/wh1/move/", position_id="w3", on="3 March 1937", with_everything="yes", why="for Redwing")
+    do(officer, "/parts/wh1/refit/", position_id="w3", on="3 March 1937", with_everything="yes", why="for Redwing")
     assert Installation.objects.get(part="wh1", removed_edtf="").position_id == "w3"
     assert Installation.objects.get(part="ax1", removed_edtf="").position.vehicle_id == "l3"
     assert Installation.objects.get(part="wh1", removed_edtf="1937-03-03").position_id == "w"
@@ -177,7 +177,7 @@ def test_a_position_goes_under_another_and_no_figure_moves(planted, officer):
 @pytest.mark.parametrize(("address", "texts"), [
     ("/parts/p9/break-down/", BOILER),
     ("/parts/spr/split/", {"leaving": "2", "new_part_id": "SPR-1", "mass": "15 kg"}),
-    ("/parts/p9/move/", {"position_id": "g1", "on": "2001"}),
+    ("/parts/p9/refit/", {"position_id": "g1", "on": "2001"}),
     ("/parts/spr/take/", {"place_id": "STORE", "on": "2001", "comes_out": "yes"}),
     ("/parts/wh1/exchange/", {"other_id": "wh2", "on": "1937"}),
     ("/parts/p1/replace/", {"by": "p3", "on": "2001", "disposal": "scrapped"}),
@@ -260,13 +260,13 @@ BAD = [
     ("/parts/spr/split/", {"leaving": "1", "new_part_id": "P1"}, "new_part_id", "has that id already"),
     ("/parts/spr/split/", {"leaving": "1", "new_part_id": ""}, "new_part_id", ""),
     ("/parts/p9/split/", {"leaving": "1", "new_part_id": "P9-1"}, "", "one thing, not a set"),
-    ("/parts/p9/move/", {"position_id": "", "on": ""}, "position_id", "say where to"),
-    ("/parts/p9/move/", {"position_id": "nowhere", "on": "1937"}, "position_id", "no position with that id"),
-    ("/parts/p9/move/", {"position_id": "g1", "on": "1900-02-30"}, "on", ""),
-    ("/parts/p9/move/", {"position_id": "q1", "on": "1937"}, "position_id", "two parts are certainly in this position"),
-    ("/parts/p9/move/", {"position_id": "g1", "on": "1900"}, "on", "before fitted"),
-    ("/parts/p9/move/", {"position_id": "b", "on": "1937"}, "position_id", "is there already"),
-    ("/parts/wh1/move/", {"position_id": "w-ax", "on": "1937"}, "position_id", "on WH1 itself"),
+    ("/parts/p9/refit/", {"position_id": "", "on": ""}, "position_id", "say where to"),
+    ("/parts/p9/refit/", {"position_id": "nowhere", "on": "1937"}, "position_id", "no position with that id"),
+    ("/parts/p9/refit/", {"position_id": "g1", "on": "1900-02-30"}, "on", ""),
+    ("/parts/p9/refit/", {"position_id": "q1", "on": "1937"}, "position_id", "two parts are certainly in this position"),
+    ("/parts/p9/refit/", {"position_id": "g1", "on": "1900"}, "on", "before fitted"),
+    ("/parts/p9/refit/", {"position_id": "b", "on": "1937"}, "position_id", "is there already"),
+    ("/parts/wh1/refit/", {"position_id": "w-ax", "on": "1937"}, "position_id", "on WH1 itself"),
     ("/parts/p9/take/", {"on": "2026"}, "place_id", "say where it goes"),
     ("/parts/p9/take/", {"on": "2026", "place_id": "STORE", "with_part": "P1"}, "place_id", "say where it goes"),
     ("/parts/p9/take/", {"on": "2026", "place_id": "ATTIC"}, "place_id", "no place with that id"),
@@ -285,7 +285,7 @@ BAD = [
     ("/positions/w/move/", {"parent_id": "w-ax"}, "parent_id", "below it"),
     ("/positions/w/move/", {"parent_id": "w2"}, "parent_id", "another vehicle"),
     ("/positions/w/move/", {"parent_id": ""}, "parent_id", "there already"),
-    ("/parts/p9/move/", {"position_id": "g1", "on": "1937", "why": "x\x00"}, "why", ""),
+    ("/parts/p9/refit/", {"position_id": "g1", "on": "1937", "why": "x\x00"}, "why", ""),
 ]  # fmt: skip
 
 
@@ -332,9 +332,9 @@ def test_hostile_text_is_shown_escaped_at_every_step_and_stored_as_typed(text, p
 
 
 def test_a_long_reason_is_kept_whole(planted, officer):
-    do(officer, "/parts/p9/move/", position_id="g1", on="1937", why="a" * 10_000)
+    do(officer, "/parts/p9/refit/", position_id="g1", on="1937", why="a" * 10_000)
     assert Act.objects.first().reason == "a" * 10_000 == Installation.objects.get(part="p9", removed_edtf="").reason
-    assert look(officer, "/parts/p1/move/", position_id="b", on="1938", why="a" * 30_000).status_code == 422
+    assert look(officer, "/parts/p1/refit/", position_id="b", on="1938", why="a" * 30_000).status_code == 422
 
 
 # --- who may, and how it is reached ---------------------------------------------------------------------------------
@@ -364,7 +364,7 @@ def test_the_pages_are_reached_from_the_part_and_from_the_tree(planted, officer)
         assert officer.get(f"/parts/spr/{verb}/").status_code == 200
 
 
-@pytest.mark.parametrize("address", ["/parts/nobody/break-down/", "/positions/nowhere/structure/", "/positions/nowhere/move/", "/parts/%00/move/", "/parts/%3Cb%3E/move/"])
+@pytest.mark.parametrize("address", ["/parts/nobody/break-down/", "/positions/nowhere/structure/", "/positions/nowhere/move/", "/parts/%00/refit/", "/parts/%3Cb%3E/refit/"])
 def test_what_is_not_there_is_a_404(address, planted, officer):
     assert officer.get(address).status_code == 404 and officer.post(address, {"step": "do", "token": "x"}).status_code == 404
 
@@ -400,7 +400,7 @@ def test_the_page_of_a_merged_part_leads_to_the_part_that_it_is(planted, officer
     assert answer.status_code == 301 and answer.url == "/parts/p2/?merged=P2B"
     text = said(officer.get(answer.url))
     assert "P2B was merged into this part on" in text and "one dome, two lists" in text
-    assert officer.get("/parts/p2b/move/").status_code == 301
+    assert officer.get("/parts/p2b/refit/").status_code == 301
     for other in ("?merged=P1", "?merged=nobody", "?merged=", "?merged=%00", "?merged=" + "x" * 5000):
         assert "was merged into" not in said(officer.get("/parts/p2/" + other)).split("Record history")[0]
 
@@ -425,7 +425,7 @@ def test_a_struck_out_record_answers_410_with_who_when_and_why(planted, sign_in)
         if key == "w2":
             apply([change("installations", row_id=Installation.objects.get(part="wh2").code, position_id="G1")], kind="change")
         assert officer.post(f"/strike-out/{table}/{key}/", {"reason": "entered twice"}).status_code == 302, key
-    for address in ("/parts/P3/", "/parts/p3/move/", "/places/store/", "/vehicles/l3/", "/vehicles/l3/figures/", "/positions/w2/structure/", "/sources/s9/"):
+    for address in ("/parts/P3/", "/parts/p3/refit/", "/places/store/", "/vehicles/l3/", "/vehicles/l3/figures/", "/positions/w2/structure/", "/sources/s9/"):
         answer = officer.get(address)
         assert answer.status_code == 410 and "struck out on" in said(answer) and "by A officer: entered twice." in said(answer), address
     recorder = sign_in("recorder")
