@@ -15,6 +15,7 @@ PAGES += ["/vehicles/har/change/?from=&from_day=2000-01-01", "/statements/", "/v
 PAGES += ["/parts/fr-001/break-down/", "/parts/fr-001/replace/", "/parts/fr-001/take/", "/parts/fr-001/merge/", "/positions/har-fr/structure/", "/positions/har-fr/move/"]
 PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
 PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/", "/photographs/tray/", "/photographs/about/photographs/frame-stamp-412.jpg/"]
+PAGES += ["/papers/?vehicle=har", "/papers/labels.pdf?vehicle=har"]
 PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/mus/stocktake/", "/parts/bo-180/move/"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
