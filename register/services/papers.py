@@ -12,13 +12,15 @@ from urllib.parse import urlsplit
 from django.conf import settings
 from django.utils import timezone
 
-from register.documents.labels import TaggedThing, labels
+from register.documents.labels import TO_A_SHEET, TaggedThing, labels
 from register.documents.walk_round import Stop, tickets, walk_round
 from register.exchange.faults import Fault, Refused
 from register.fabric.dates import day_in_words
 from register.models import Installation, Part, Position, Vehicle
 from register.policy import may
 from register.services.vehicle_page import Account, Node, Question, account_of, tree_of, without_restricted
+
+__all__ = ["NO_ADDRESS", "TO_A_SHEET", "Wanted", "label_sheet", "public_base", "ticket_sheet", "tops_of", "walk_round_sheet"]
 
 MOST = 1000
 """Labels, tickets or rows in one file."""

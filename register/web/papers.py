@@ -9,12 +9,12 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from register.documents.labels import TO_A_SHEET
 from register.exchange.faults import Fault, Refused
 from register.models import Vehicle
 from register.policy import may
 from register.services.papers import (
     NO_ADDRESS,
+    TO_A_SHEET,
     Wanted,
     label_sheet,
     public_base,
