@@ -22,7 +22,7 @@ from register.services.vehicle_page import Account, Node, Question, account_of, 
 
 __all__ = ["NO_ADDRESS", "TO_A_SHEET", "Wanted", "label_sheet", "public_base", "ticket_sheet", "tops_of", "walk_round_sheet"]
 
-MOST = 1000
+MOST = 400
 """Labels, tickets or rows in one file."""
 
 SHORT = "/t/"
