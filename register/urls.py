@@ -20,6 +20,7 @@ from register.web import (
     parts,
     photographs,
     public,
+    publishing,
     records,
     search,
     sources,
@@ -46,6 +47,7 @@ urlpatterns = [
     path("side-by-side/", compare.vehicles, name="compare-vehicles"),
     path("vehicles/<str:key>/statement.pdf", statements.draft, name="draft-statement"),
     path("vehicles/<str:key>/issue/", statements.issue, name="issue-statement"),
+    path("vehicles/<str:key>/publish/", publishing.publish, name="publish"),
     path("vehicles/<str:key>/change/", changes.change, name="change"),
     path("statements/", statements.statements, name="statements"),
     path("statements/<str:number>/", statements.statement, name="statement"),
@@ -109,6 +111,9 @@ urlpatterns = [
     path("id/vehicles/<str:key>/", public.public_vehicle, name="public-vehicle"),
     path("id/check/", checking.check, name="check"),
     path("id/statements/<str:number>/", checking.public_statement, name="public-statement"),
+    path(
+        "id/statements/<str:number>/statement.pdf", checking.public_edition, name="public-statement-file"
+    ),
     path("admin/login/", login_not_required(RedirectView.as_view(pattern_name="sign-in", query_string=True))),
     path("admin/password_change/", RedirectView.as_view(pattern_name="change-password")),
     path("admin/", admin.site.urls),

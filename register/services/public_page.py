@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from django.db.models import Q
 
+from register.documents.figure_view import figure_view
+from register.exchange.frozen import register_of
 from register.exchange.records import Register, Row
-from register.fabric.dates import AS_BUILT, span_of
+from register.fabric.dates import AS_BUILT, in_words, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
-from register.models import ChangeSet, Photograph, Vehicle
+from register.models import ChangeSet, Photograph, Statement, StatementFile, Vehicle
 from register.models.change_set import OPEN
 from register.policy import may
 from register.services.inputs import inputs_of, reference_named
 from register.services.loading import Scope, load_register
 from register.services.public import NOT_PUBLISHED, public_register
+from register.services.publishing import GONE, public_state, public_states
+from register.services.statement_figures import stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +41,8 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class PublicPage:
+    """number: of the statement that is published, "" where the page follows the register."""
+
     vehicle: Vehicle
     inputs: VehicleInputs
     figures: VehicleFigures
@@ -43,21 +51,88 @@ class PublicPage:
     events: list[Row]
     photographs: list[Row]
     day: date
+    number: str = ""
 
 
 def public_vehicles() -> list[Vehicle]:
-    return sorted(Vehicle.objects.filter(published=True), key=lambda one: one.key)
+    """Those that a visitor may read of, each as the statement that is shown of it has it."""
+    vehicles = {one.key: one for one in Vehicle.objects.filter(published=True)}
+    states = public_states(list(vehicles))
+    return [
+        _as_frozen(state.statement) if state.statement else vehicles[key]
+        for key, state in sorted(states.items())
+        if state.state != GONE
+    ]
 
 
 def public_vehicle_page(key: str, day: date) -> PublicPage | None:
-    """The page of a published vehicle; None for any other. The figures are those of the whole vehicle, its restricted
-    parts included: they say how much, never which."""
-    vehicle = Vehicle.objects.filter(key=key, published=True).first()
-    if vehicle is None:
+    """The page of a published vehicle; None for any other. Raises TakenBack. The figures are those of the whole vehicle,
+    its restricted parts included: they say how much, never which.
+
+    Where a statement is published the page is made of its frozen rows, as at its own day; else of the register now.
+    """
+    state = public_state(key)
+    if state is None:
         return None
+    if state.state == GONE:
+        raise TakenBack
+    if state.statement is not None:
+        return statement_page(state.statement)
+    vehicle = Vehicle.objects.get(key=key)
     inputs = inputs_of(key)
     found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
-    public = public_register(load_register(Scope({key}, set())))
+    return _page(vehicle, inputs, found, public_register(load_register(Scope({key}, set()))), day)
+
+
+class TakenBack(Exception):
+    """What was public is not any more."""
+
+
+def statement_page(statement: Statement) -> PublicPage:
+    """The page that a visitor reads where this statement is published."""
+    inputs, found, public = _frozen(statement.number, statement.entry.hash)
+    page = _page(_as_frozen(statement), inputs, found, public, statement.day)
+    served = public_photographs(one["original"] for one in page.photographs)
+    return replace(
+        page,
+        photographs=[one for one in page.photographs if one["original"] in served],
+        number=statement.number,
+    )
+
+
+@lru_cache(maxsize=16)
+def _frozen(number: str, entry_hash: str) -> tuple[VehicleInputs, VehicleFigures, Register]:
+    """What a statement was frozen from, and its public part, had the vehicle been published. Never changes, so it is kept:
+    by the hash of its entry too, which no other has."""
+    statement = Statement.objects.get(number=number)
+    data = StatementFile.objects.get(statement=statement, name="inputs.json").data
+    register = register_of(bytes(data))
+    answer = stated(register, statement.vehicle, statement.day, statement.reference)
+    found = figures(answer.inputs, day=answer.day, reference=answer.reference, basis="mass")
+    vehicles = register.tables["vehicles"]
+    vehicles |= {statement.vehicle: vehicles[statement.vehicle] | {"published": True}}
+    return answer.inputs, found, public_register(register)
+
+
+def _as_frozen(statement: Statement) -> Vehicle:
+    """The vehicle as its statement has it; not stored."""
+    row = _frozen(statement.number, statement.entry.hash)[2].tables["vehicles"][statement.vehicle]
+    return Vehicle(
+        key=statement.vehicle,
+        code=row["_code"],
+        built=row["built"].text,
+        built_edtf=row["built"].edtf,
+        published=True,
+        **{
+            name: row[name] or ""
+            for name in ("name", "number", "kind", "builder", "works_number", "summary", "identity_basis")
+        },
+    )
+
+
+def _page(
+    vehicle: Vehicle, inputs: VehicleInputs, found: VehicleFigures, public: Register, day: date
+) -> PublicPage:
     told = [_told(public, row) for row in sorted(found.rows, key=lambda one: one.position)]
     shown = _grouped([one for one in told if one is not None])
     return PublicPage(
@@ -67,16 +142,29 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
         [one for one in shown if one.note and one.status != "modern substitute"],
         [one for one in shown if one.status == "modern substitute"],
         sorted(
-            (row for row in public.tables["events"].values() if row["vehicle_id"] == key),
+            (row for row in public.tables["events"].values() if row["vehicle_id"] == vehicle.key),
             key=lambda row: _best_day(row, vehicle),
         ),
         [
             row | {"original": row["_sha256"]}
             for row in public.tables["photographs"].values()
-            if row["vehicle_id"] == key
+            if row["vehicle_id"] == vehicle.key
         ],
         day,
     )
+
+
+def page_lines(page: PublicPage) -> list[str]:
+    """What a visitor reads, a line each, so that two pages can be told apart."""
+    view = figure_view(page.figures, page.inputs, public=True)
+    lines = [page.vehicle.full_name, page.vehicle.summary, view.plain, page.vehicle.identity_basis]
+    for heading, told in (("Worth a look", page.told), ("What is new", page.modern)):
+        lines += [
+            f"{heading}: {one.name}{f' and {one.more} like it' if one.more else ''}. {one.note}".strip() for one in told
+        ]
+    lines += [f"{in_words(row['date'].edtf)}: {row['title']}" for row in page.events]
+    lines += [f"Photograph: {row['caption'] or row['file']}" for row in page.photographs]
+    return [one for one in lines if one]
 
 
 def _grouped(told: list[Told]) -> list[Told]:
@@ -109,15 +197,21 @@ def _told(public: Register, row: Any) -> Told | None:
 def photograph_is_public(sha256: str) -> bool:
     """Whether some photograph with these bytes is of a published vehicle, of a public part in one, or of a public
     source, and is itself public."""
+    return bool(public_photographs([sha256]))
+
+
+def public_photographs(hashes: Iterable[str]) -> set[str]:
+    """Those of the pictures that anybody may see, in one query."""
     of_vehicle = Q(vehicle__isnull=True) | Q(vehicle__published=True)
     of_part = Q(part__isnull=True) | Q(
         part__access="public", part__installations__position__vehicle__published=True
     )
     of_source = Q(source__isnull=True) | Q(source__access="public")
     of_something = Q(vehicle__isnull=False) | Q(part__isnull=False) | Q(source__isnull=False)
-    return Photograph.objects.filter(
-        of_vehicle, of_part, of_source, of_something, sha256=sha256, access="public"
-    ).exists()
+    found = Photograph.objects.filter(
+        of_vehicle, of_part, of_source, of_something, sha256__in=list(hashes), access="public"
+    )
+    return set(found.values_list("sha256", flat=True))
 
 
 def photograph_may_be_seen(user: Any, sha256: str) -> bool:

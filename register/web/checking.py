@@ -6,7 +6,9 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from register.models.statement import WITHDRAWN
 from register.services.issued import matches, standing_of, standings
+from register.web.statements import file_answer
 
 MOST = 60_000_000
 """Bytes of a file that is checked."""
@@ -42,3 +44,12 @@ def public_statement(request: HttpRequest, number: str) -> HttpResponse:
     if standing is None:
         raise Http404
     return render(request, "public/statement.html", {"standing": standing})
+
+
+@login_not_required
+def public_edition(request: HttpRequest, number: str) -> HttpResponse:
+    """The public edition of a statement that is published; the same answer for any other and for none."""
+    standing = standing_of(number)
+    if standing is None or not (standing.shown and standing.public and standing.status != WITHDRAWN):
+        raise Http404
+    return file_answer(standing.statement.number, "public.pdf")

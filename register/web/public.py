@@ -11,8 +11,10 @@ from django.shortcuts import render
 
 from register.documents.figure_view import figure_view
 from register.services.drawings import drawing_of
-from register.services.public_page import public_vehicle_page, public_vehicles
+from register.services.public_page import TakenBack, public_vehicle_page, public_vehicles
 from register.web.withdrawn import gone_from_the_public
+
+TAKEN_BACK = "What was published here was taken back by the railway. The address is not used for anything else."
 
 
 @login_not_required
@@ -24,7 +26,10 @@ def public_list(request: HttpRequest) -> HttpResponse:
 @login_not_required
 def public_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     """How much of her is original, and how we know. The same answer for hidden and for absent."""
-    page = public_vehicle_page(key.lower(), date.today())
+    try:
+        page = public_vehicle_page(key.lower(), date.today())
+    except TakenBack:
+        return render(request, "410.html", {"sentence": TAKEN_BACK}, status=410)
     if page is None:
         return gone_from_the_public(request, key)
     view = figure_view(page.figures, page.inputs, public=True)

@@ -34,6 +34,8 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "compare-vehicles": ("/side-by-side/?v=har&v=n1", ALL, ALL),
     "draft-statement": ("/vehicles/l214/statement.pdf", WORKSHOP, WORKSHOP),
     "issue-statement": ("/vehicles/l214/issue/", OFFICER, OFFICER),
+    "publish": ("/vehicles/l214/publish/", OFFICER, OFFICER),
+    "public-statement-file": ("/id/statements/CS-0001/statement.pdf", PUBLIC, PUBLIC),
     "change": ("/vehicles/har/change/?from_day=2000-01-01", READ_ISSUED, READ_ISSUED),
     "statements": ("/statements/", READ_ISSUED, READ_ISSUED),
     "statement": ("/statements/CS-0001/", READ_ISSUED, READ_ISSUED),
