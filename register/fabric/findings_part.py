@@ -198,10 +198,10 @@ def cautions(facts: VehicleFacts, day: int) -> Iterator[Finding]:
         if position is None or not position.safety or one.part in seen or not is_best(one, day):
             continue
         seen.add(one.part)
-        assessment, part = facts.inputs.assessments.get(one.part), facts.parts.get(one.part)
-        if part and assessment and assessment.status in NEW and not part.remarks:
+        assessment, there = facts.inputs.assessments.get(one.part), facts.parts.get(one.part)
+        if there and assessment and assessment.status in NEW and not there.remarks:
             yield about_part(
-                facts, one.part, "safety-without-caution", f"{part.words} is new work that safety rests on, and no caution is written.",
+                facts, one.part, "safety-without-caution", f"{there.words} is new work that safety rests on, and no caution is written.",
                 f"“{position.name}” has to do with {position.safety.replace(';', ', ')}. Write in its remarks who signed for it and where "
                 "the paper is; this register says nothing of its fitness.", change_part(one.part, "Write the caution"),
                 position.safety, assessment.status)  # fmt: skip

@@ -164,7 +164,8 @@ def _notes() -> dict[str, FindingNote]:
 def _facts(vehicle: Vehicle | None) -> VehicleFacts:
     """Of one vehicle; with none, of the parts that were never in any."""
     stays = Installation.objects.filter(position__vehicle=vehicle) if vehicle else Installation.objects.none()
-    here = stays.values("part") if vehicle else Part.objects.filter(installations__isnull=True).values("key")
+    loose = Part.objects.filter(installations__isnull=True)
+    here: Any = stays.values("part") if vehicle else loose.values("key")
     parts = list(Part.objects.filter(key__in=here))
     positions = list(Position.objects.filter(vehicle=vehicle)) if vehicle else []
     of_parts = Installation.objects.filter(part__in=here) if vehicle else stays

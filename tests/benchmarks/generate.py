@@ -13,6 +13,9 @@ STATUSES = ("original", "original", "original", "restored", "replica", "modern s
 VISIBILITIES = ("in view", "close inspection", "hidden")
 GRADES = ("exceptional", "considerable", "some", "some", "little", "intrusive", "")
 
+HEAVIEST = 900_000
+"""Kilograms: the register believes no vehicle of more than 1,000 tonnes."""
+
 
 def register(positions: int, *, vehicles: int = 1, seed: int = 1) -> Tables:
     """``vehicles`` vehicles of ``positions`` positions each; about 1.3 installations a position."""
@@ -25,7 +28,7 @@ def register(positions: int, *, vehicles: int = 1, seed: int = 1) -> Tables:
 
 
 def _vehicle(tables: Tables, vehicle: str, positions: int, rng: random.Random) -> None:
-    tables["vehicles"].append({"vehicle_id": vehicle, "name": f"Engine {vehicle}", "kind": "locomotive", "built": "1894", "heritage_from": "1968", "empty_mass": f"{positions * 60} kg ±5%"})
+    tables["vehicles"].append({"vehicle_id": vehicle, "name": f"Engine {vehicle}", "kind": "locomotive", "built": "1894", "heritage_from": "1968", "empty_mass": f"{min(positions * 60, HEAVIEST)} kg ±5%"})
     tables["reference_periods"] += [{"vehicle_id": vehicle, "label": "as built", "date": "as built", "default": "yes"},
                                     {"vehicle_id": vehicle, "label": "as rebuilt", "date": "1912-06", "default": "no"}]
     assemblies = max(1, positions // 40)

@@ -21,6 +21,7 @@ from register.fabric.figures import (
 )
 from register.fabric.inputs import BASES, VISIBILITIES, VehicleInputs
 from register.fabric.interval import Interval
+from register.fabric.quantities import read_mass
 from tests.fabric import plain_method
 from tests.fabric.builders import TODAY, Engine
 from tests.fabric.knowledge import all_known, forgotten, settled
@@ -371,3 +372,29 @@ def test_an_unknown_basis_or_visibility_is_refused_with_the_ones_there_are() -> 
 def test_best_values_are_exact_not_floating() -> None:
     whole = by_mass(Engine().item("a", 1, "original").item("b", 2, "replica")).whole
     assert whole.best == Fraction(100, 3)
+
+
+@given(st.lists(st.tuples(st.integers(1, 400), st.sampled_from(("original", "replica", "modern substitute", ""))), min_size=1, max_size=8))
+def test_the_figures_are_the_same_in_kilograms_pounds_and_workshop_units(parts: list[tuple[int, str]]) -> None:
+    """Whole pounds, written three ways; to the gram they are the same mass. 1 lb = 0.45359237 kg, 1959."""
+    found = []
+    for write in (lambda lb: f"{lb} lb", in_kilograms, in_workshop_units_of):
+        engine = Engine()
+        for number, (pounds, status) in enumerate(parts):
+            engine.item(f"part {number}", (read_mass(write(pounds)).best or 0) / 1000, status)
+        found.append(figures(engine.inputs(), day=TODAY, reference=engine.as_built, basis="mass").whole)
+    assert found[0] == found[1] == found[2]
+
+
+def in_kilograms(pounds: int) -> str:
+    hundred_millionths = pounds * 45359237
+    return f"{hundred_millionths // 10**8}.{hundred_millionths % 10**8:08} kg"
+
+
+def in_workshop_units_of(pounds: int) -> str:
+    words = []
+    for name, size in (("cwt", 112), ("qr", 28), ("lb", 1)):
+        number, pounds = divmod(pounds, size)
+        if number:
+            words.append(f"{number} {name}")
+    return " ".join(words)
