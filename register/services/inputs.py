@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from operator import attrgetter, itemgetter
 from typing import Any, NamedTuple
 
 from django.db.models import Q
@@ -373,7 +374,7 @@ def build(
         _references(references, built_edtf),
         {
             position: Position(position, key, visibility, GRADES.get(grade or ""), wear, interval(*rest[:3]))
-            for position, visibility, grade, wear, *rest in sorted(positions, key=lambda one: one[0])
+            for position, visibility, grade, wear, *rest in sorted(positions, key=itemgetter(0))
         },
         {
             part: Part(
@@ -382,12 +383,12 @@ def build(
                 "" if rest[3] == "none" else rest[3],
                 span_of(rest[4]) if rest[4] else None,
             )
-            for part, *rest in sorted(parts, key=lambda one: one[0])
+            for part, *rest in sorted(parts, key=itemgetter(0))
         },
         tuple(
             sorted(
                 (_installation(*row) for row in installations),
-                key=lambda one: (one.position, one.part, one.fitted),
+                key=attrgetter("position", "part", "fitted"),
             )
         ),
         in_force,

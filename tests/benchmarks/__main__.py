@@ -48,12 +48,14 @@ def main(named: list[str]) -> None:
 
 
 def write_page(results: list[Result]) -> None:
-    """docs/performance.md: the last figures, the machine and the day."""
+    """docs/performance.md: the last figures, the machine and the day. What stands there under a heading is kept."""
     lines = ["# Performance", "", "What `make bench` measured last, each goal beside the peer it is measured against in the same run. CPU times; ratios and exponents are what counts, since machines differ. "
              "n = positions, E = events (ins and outs).", "", f"{date.today():%-d %B %Y}; {os.cpu_count()} cores, Python {platform.python_version()}, SQLite {sqlite3.sqlite_version}, Django {django.get_version()}.", "",
              "| goal | what | measured | asked | |", "|---|---|---|---|---|"]
     lines += [f"| {one.goal} | {one.what} | {one.figure} | {one.goal_words} | {'met' if one.met else 'missed'} |" for one in results]
-    (ROOT / "docs" / "performance.md").write_text("\n".join(lines) + "\n")
+    page = ROOT / "docs" / "performance.md"
+    written = page.read_text().partition("\n## ") if page.exists() else ("", "", "")
+    page.write_text("\n".join(lines) + "\n" + "".join(written[1:]))
 
 
 if __name__ == "__main__":
