@@ -13,7 +13,8 @@ class ListMapping(models.Model):
     choices: which column is what and which word means what, as ``ListChoices.as_json`` writes it. prefix:
     what its ids begin with, if not the id of the vehicle. day: of the list. ids: what tells a line again, to
     the end of its ids. rows: {key: {table, values}} as last accepted, so that the next import changes only
-    what the list itself changed. questions: those that its last import left. change_no: of the register when
+    what the list itself changed. questions: those that its last import left. answers: to the others, by the
+    key of the question. change_no: of the register when
     it was last accepted. No fabric data: that is written by change sets alone.
     """
 
@@ -26,6 +27,7 @@ class ListMapping(models.Model):
     ids = models.JSONField(default=dict)
     rows = models.JSONField(default=dict)
     questions = models.JSONField(default=list)
+    answers = models.JSONField(default=dict)
     change_no = models.PositiveBigIntegerField(default=0)
     user = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"

@@ -15,7 +15,7 @@ from __future__ import annotations
 import tempfile
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
@@ -23,7 +23,7 @@ from django.db import transaction
 
 from register.exchange.faults import Fault, Refused
 from register.exchange.flat_list.answers import ListAnswers
-from register.exchange.flat_list.drafting import draft
+from register.exchange.flat_list.given import Given
 from register.exchange.flat_list.headings import heading_of
 from register.exchange.flat_list.mapping import (
     DEFAULT_VISIBILITY,
@@ -46,6 +46,7 @@ from register.fabric.dates import AS_BUILT
 from register.models import Act, User, Vehicle
 from register.services import change_sets
 from register.services.change_sets import Conflicted
+from register.services.list_answers import with_answers
 from register.services.list_changes import Changes, changes_of
 from register.services.remembered_lists import Remembered, choices_for, open_questions, recall, remember
 
@@ -71,7 +72,8 @@ class Proposal:
 
     changes: the change set, only what the list itself changed since it was last accepted. rows: all that the
     list amounts to, as texts. row_ids: key of a row to its row_id in the register. notes: sentences for the
-    preview. conflicts: what the register changed too since then.
+    preview. conflicts: what the register changed too since then. asked: every question of the lines, those that
+    ``given`` answers too.
     """
 
     sheet: Sheet
@@ -85,6 +87,8 @@ class Proposal:
     notes: tuple[str, ...]
     conflicts: tuple[Conflict, ...]
     refused_cells: tuple[Question, ...] = ()
+    asked: tuple[Question, ...] = ()
+    given: Mapping[str, Given] = field(default_factory=dict)
 
     @property
     def lines(self) -> tuple[LineOutcome, ...]:
@@ -177,19 +181,23 @@ def propose(
     day: date | None = None,
     leave_out: Collection[int] = (),
     prefix: str = "",
+    given: Mapping[str, Given] | None = None,
 ) -> Proposal:
     """What the list amounts to, laid beside what it amounted to when it was last accepted. Writes nothing.
 
     vehicle: texts of her row, needed where the register does not have her (name, kind, built; more if known).
     day: on which the things were seen as the list has them; without it nothing undated is entered and no
     assessment drafted. leave_out: lines (as a spreadsheet numbers them) not to be entered. prefix: what ids
-    begin with, if not her id; remembered. Raises Refused with sentences where the list, the choices or the
+    begin with, if not her id; remembered. given: answers to the list's own questions by their keys, which
+    hold while the question reads as it did; remembered. Raises Refused with sentences where the list, the choices or the
     vehicle cannot be used.
     """
     code = vehicle_id.strip()
     earlier = recall(choices, code)
     answers = _answers(sheet, code, vehicle or {}, day, prefix or earlier.prefix)
-    drafted = draft(sheet, choices, answers, earlier.ids)
+    answers, drafted, asked, held = with_answers(
+        sheet, choices, answers, earlier.ids, {**earlier.given, **(given or {})}
+    )
     left_out = frozenset(leave_out)
     rows = tuple(drafted.rows(left_out))
     found = changes_of(rows, earlier.rows, still_there={row.key for row in drafted.rows()})
@@ -205,6 +213,8 @@ def propose(
         notes=(*sheet.notes, *found.notes),
         conflicts=tuple(found.conflicts),
         refused_cells=tuple(found.questions),
+        asked=asked,
+        given=held,
     )
 
 
@@ -293,7 +303,7 @@ def _remember(proposal: Proposal, user: User | None) -> None:
     remember(
         proposal.choices,
         answers.vehicle_id,
-        Remembered(proposal.drafted.ids, rows, answers.prefix),
+        Remembered(proposal.drafted.ids, rows, answers.prefix, proposal.given),
         proposal.questions,
         name=proposal.sheet.name,
         day=answers.day,

@@ -35,6 +35,11 @@ SECTIONS = {
     "new-account": "accounts",
     "account": "accounts",
     "account-log": "accounts",
+    "list": "import",
+    **{f"list-{one}": "import" for one in ("look", "columns", "words", "vehicle", "lines", "questions")},
+    "vehicle-questions": "fleet",
+    "new-vehicle": "fleet",
+    "add-positions": "fleet",
 }
 """Which entry of the navigation a page belongs to."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 
 from register.policy import may
 from register.services.import_jobs import DONE, RUNNING, Job, UploadError, job_of, keep_upload, preview, start
@@ -31,7 +32,7 @@ def choose(request: HttpRequest) -> HttpResponse:
     return render(
         request,
         "imports/choose.html",
-        {"error": error, "crumbs": CRUMBS, "heading": "Import a workbook"},
+        {"error": error, "crumbs": CRUMBS, "heading": "Import a workbook", "from_list_url": reverse("list")},
         status=422 if error else 200,
     )
 

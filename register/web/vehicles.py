@@ -20,6 +20,7 @@ from register.services.photograph_records import photographs_of
 from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
 from register.web.controls import controls_from
 from register.web.events import events_for
+from register.web.next_steps import what_next
 from register.web.tree import items, tree_rows
 from register.web.tree_filter import listed, tree_filter
 from register.web.withdrawn import gone
@@ -43,6 +44,7 @@ def vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "view": views[controls.question.basis],
         "views": views,
         "events": events_for(request, account.vehicle),
+        **what_next(request, account),
         "photographs": photographs_of(request.user, vehicle=account.vehicle.key),
         "photographs_of": urlencode({"vehicle": account.vehicle.code}),
         "may_add": may(request.user, "record finds"),

@@ -19,6 +19,8 @@ READ_ISSUED = {"engineer", "officer", "administrator"}
 FINDERS = {"recorder", "engineer", "officer"}
 ADMINISTRATOR = {"administrator"}
 
+LIST = "/lists/" + "0" * 64 + "/"
+
 # route name: (an address that is there, who may GET it, who may POST to it)
 ROUTES: dict[str, tuple[str, set, set]] = {
     "fleet": ("/", ALL, ALL),
@@ -44,6 +46,18 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "statement-package": ("/statements/CS-0001/package/internal.zip", OFFICER, OFFICER),
     "check": ("/id/check/", PUBLIC, PUBLIC),
     "public-statement": ("/id/statements/CS-0001/", PUBLIC, PUBLIC),
+    "add-positions": ("/vehicles/har/add-positions/", OFFICER, OFFICER),
+    "vehicle-questions": ("/vehicles/har/questions/", OFFICE, OFFICE),
+    "new-vehicle": ("/new-vehicle/", OFFICER, OFFICER),
+    "list": ("/lists/", OFFICE, OFFICE),
+    "list-look": (LIST, OFFICE, OFFICE),
+    "list-columns": (LIST + "columns/", OFFICE, OFFICE),
+    "list-words": (LIST + "words/", OFFICE, OFFICE),
+    "list-vehicle": (LIST + "vehicle/", OFFICE, OFFICE),
+    "list-lines": (LIST + "lines/", OFFICE, OFFICE),
+    "list-questions": (LIST + "questions/", OFFICE, OFFICE),
+    "list-workbook": (LIST + "list.xlsx", OFFICE, OFFICE),
+    "list-forget": (LIST + "forget/", OFFICE, OFFICE),
     "parts": ("/parts/", ALL, ALL),
     "part": ("/parts/fr-001/", ALL, ALL),
     "part-mass": ("/parts/fr-001/mass/", ALL, {"recorder", "engineer", "officer"}),

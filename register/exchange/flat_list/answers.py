@@ -19,7 +19,8 @@ railway's own (common practice, no source)."""
 class ListAnswers:
     """vehicle: texts of the vehicle's row, where the register does not have her yet. day: on which the things
     were seen as the list has them, None where nobody knows. prefix: what ids begin with, "" for the vehicle's
-    id. built, heritage_from: EDTF, "" where not known."""
+    id. built, heritage_from: EDTF, "" where not known. given: answers to the list's own questions, by the key
+    of the question (and ``... share`` beside ``... status``)."""
 
     vehicle_id: str
     vehicle: Mapping[str, str] = field(default_factory=dict)
@@ -27,6 +28,7 @@ class ListAnswers:
     built: str = ""
     heritage_from: str = ""
     prefix: str = ""
+    given: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def stem(self) -> str:
@@ -59,6 +61,10 @@ class Context:
     @property
     def built(self) -> Span | None:
         return span_of(self.answers.built) if self.answers.built else None
+
+    def given(self, ident: str, about: str) -> str:
+        """What somebody answered about a matter of a thing, "" where nobody has."""
+        return self.answers.given.get(f"{self.id(ident)} {about}", "")
 
     def id(self, *ends: str) -> str:
         return make_id(self.answers.stem, *ends)

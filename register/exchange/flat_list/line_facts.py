@@ -11,7 +11,7 @@ from register.exchange.flat_list.cues import Cues, cues_of
 from register.exchange.flat_list.facts import testimonies_of
 from register.exchange.flat_list.roles import FITTED, MASS, MASS_EACH, MASS_TOTAL, QUANTITY, STATUS, fold
 from register.exchange.flat_list.splitting import Portion, counted
-from register.exchange.flat_list.status_words import ASK, NOT_ASSESSED, ORIGINAL, meaning_of
+from register.exchange.flat_list.status_words import ASK, NOT_ASSESSED, ORIGINAL, WEAR, meaning_of
 from register.exchange.flat_list.things import Thing
 from register.exchange.flat_list.verdict import Verdict, verdict
 from register.fabric.dates import HistoricDate, read_date
@@ -47,8 +47,8 @@ def facts_of(thing: Thing, context: Context) -> LineFacts:
     cues = cues_of(thing.read, is_cut=thing.read != thing.remark)
     word = thing.cell(STATUS)
     meaning = context.choices.words.get(fold(word)) or meaning_of(word)
-    quantity, count = read_quantity(thing.cell(QUANTITY))
-    when = _when(thing.cell(FITTED), cues)
+    quantity, count = read_quantity(context.given(thing.ident, "how many") or thing.cell(QUANTITY))
+    when = _when(thing.cell(FITTED), cues, context.given(thing.ident, "fitted"))
     mixed = counted(thing.read, quantity)
     found = _verdict(meaning, word, cues, when, context, disputed=_disputed(thing.read))
     if mixed:
@@ -58,6 +58,7 @@ def facts_of(thing: Thing, context: Context) -> LineFacts:
             f"the remark counts {told}",
             f"{_sum_of(mixed, quantity)}: {told}. One part or two, and which are which? Count again.",
         )
+    meaning, found = _answered(meaning, found, context.given(thing.ident, "status"))
     return LineFacts(
         thing,
         cues,
@@ -65,7 +66,7 @@ def facts_of(thing: Thing, context: Context) -> LineFacts:
         meaning,
         quantity,
         count,
-        _weight(thing, context, quantity),
+        _weight(thing, context, quantity, context.given(thing.ident, "weight")),
         when,
         found,
         thing.ident,
@@ -86,28 +87,34 @@ def facts_of_portion(
         word, meaning = "not original", ASK
     year = next((piece for piece in portion.words.split() if len(piece) == 4 and piece.isdigit()), "")
     when = read_when(year) if year else whole.when
-    thing = whole.thing
-    if portion.count is None:
+    thing, ident = whole.thing, f"{whole.thing.ident}{letter}"
+    number, weighs = context.given(ident, "how many"), context.given(ident, "weight")
+    many = portion.count
+    if number:
+        many, count = read_quantity(number)
+        weight = _weight(thing, context, many, weighs, portion=True)
+    elif portion.count is None:
         why = f"The list counts {thing.cell(QUANTITY)} in all. How many of them are {portion.label}?"
         count, weight = Reading(doubt=why, asked=why), Reading(doubt="it is not known how many there are")
     else:
-        count, weight = Reading(str(portion.count)), _weight(thing, context, portion.count, portion=True)
+        count, weight = Reading(str(portion.count)), _weight(thing, context, portion.count, weighs, portion=True)
     found = _verdict(meaning, word, cues, when, context)
     if meaning == NOT_ASSESSED:
         found = Verdict(
             "", "the remark does not say", f"“{portion.label} {portion.words}”: is this original?"
         )
+    meaning, found = _answered(meaning, found, context.given(ident, "status"))
     return LineFacts(
         thing,
         cues,
         word,
         meaning,
-        portion.count,
+        many,
         count,
         weight,
         when,
         found,
-        f"{thing.ident}{letter}",
+        ident,
         f"{thing.name}, {portion.label}",
         portion,
     )
@@ -154,9 +161,20 @@ def _sum_of(mixed: list[tuple[int, str]], quantity: int | None) -> str:
     )
 
 
-def _when(cell: str, cues: Cues) -> WhenReading:
+def _answered(meaning: str, found: Verdict, answer: str) -> tuple[str, Verdict]:
+    """The meaning and the verdict, as somebody who was asked has it."""
+    if not answer:
+        return meaning, found
+    pattern = found.pattern_basis if found.status == answer else ""
+    status = "" if answer in (NOT_ASSESSED, WEAR) else answer
+    return answer, Verdict(status, "as answered when the list was entered", pattern_basis=pattern)
+
+
+def _when(cell: str, cues: Cues, answer: str = "") -> WhenReading:
     """A date beside words of buying may be that of the buying, so it is asked and not stored."""
     when = read_when(cell)
+    if answer:
+        return WhenReading(read_when(answer).reading, when.second)
     if cues.bought and when.reading.text:
         asked = (
             f"Is “{cell.strip()}” when it was bought or when it was fitted? The remark says “{cues.bought}”."
@@ -165,7 +183,12 @@ def _when(cell: str, cues: Cues) -> WhenReading:
     return when
 
 
-def _weight(thing: Thing, context: Context, quantity: int | None, *, portion: bool = False) -> Reading:
+def _weight(
+    thing: Thing, context: Context, quantity: int | None, answer: str = "", *, portion: bool = False
+) -> Reading:
+    """answer: what somebody says that they weigh together."""
+    if answer:
+        return read_weight("", answer, "", quantity, counted=False)
     each, total, either = (thing.cell(role) for role in (MASS_EACH, MASS_TOTAL, MASS))
     units = tuple(
         context.choices.columns[index].unit if (index := context.choices.column(role)) is not None else ""

@@ -61,6 +61,10 @@ class LineRows:
         self.draft_waits_for_day = False
         self.undated = False
 
+    def given(self, about: str) -> str:
+        """What somebody answered, "" where nobody has."""
+        return self.context.given(self.facts.ident, about)
+
     def is_loose(self) -> bool:
         """In no position: a spare, or something kept elsewhere."""
         place = fold(self.thing.cell(PLACE))
@@ -121,6 +125,9 @@ class LineRows:
 
     def visibility(self) -> tuple[str, str]:
         cell = self.thing.cell(VISIBILITY)
+        answer = self.given("visibility")
+        if answer:
+            return answer, ""
         if cell:
             known = VISIBLE.get(fold(cell))
             if known:
@@ -181,8 +188,15 @@ class LineRows:
             self.ask("hazard", ASBESTOS)
 
     def remarks(self) -> str:
-        """The remark word for word, and below it the line as it stood."""
-        return "\n".join(text for text in (self.thing.remark, f"From the list: {self.thing.said}.") if text)
+        """The remark word for word, below it the line as it stood, and what somebody answered about it."""
+        start = f"{self.context.id(self.facts.ident)} "
+        answers = [
+            f"Answered when it was entered, {key.removeprefix(start)}: {text}"
+            for key, text in sorted(self.context.answers.given.items())
+            if key.startswith(start)
+        ]
+        told = (self.thing.remark, f"From the list: {self.thing.said}.", *answers)
+        return "\n".join(text for text in told if text)
 
     def is_mixed(self) -> bool:
         return any(word in fold(self.remark).split() for word in ("mixed", "various", "assorted"))
@@ -207,7 +221,7 @@ class LineRows:
 
     def date_in(self, role: str, what: str) -> Reading:
         """Of a column in which "as built" makes no sense."""
-        cell = self.thing.cell(role)
+        cell = self.given(what) or self.thing.cell(role)
         reading = read_when(cell, what).reading
         if reading.text != AS_BUILT:
             return reading

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from register.exchange.flat_list.answers import Context
 from register.exchange.flat_list.facts import person_in, shares, testimonies_of, to_find, work_of
+from register.exchange.flat_list.given import shares_of
 from register.exchange.flat_list.line_facts import LineFacts
 from register.exchange.flat_list.line_rows import LineRows
 from register.exchange.flat_list.line_stays import installation, lies_at, lost, whereabouts
@@ -48,6 +49,8 @@ def assessment(line: LineRows) -> None:
     heading = line.context.choices.heading("status")
     word = line.facts.portion.words if line.facts.portion else line.thing.cell(STATUS)
     says = f"{heading}: {word}" if word else heading
+    share_given = line.given("share")
+    answered = f" Answered when it was entered: {found.status}." if line.given("status") else ""
     owner = line.context.vehicle if line.is_loose() and found.status in (ORIGINAL, RESTORED) else ""
     line.add(
         "assessments",
@@ -57,8 +60,9 @@ def assessment(line: LineRows) -> None:
             "state": "draft",
             "status": found.status,
             "original_to": owner,
+            **(shares_of(share_given) if found.status == RESTORED and share_given else {}),
             "pattern_basis": found.pattern_basis,
-            "reason": f"From the list, {says}. {line.thing.remark}".strip(),
+            "reason": f"From the list, {says}. {line.thing.remark}{answered}".strip(),
         },
         {
             "status": found.doubt,
@@ -88,6 +92,8 @@ def treatments(line: LineRows) -> None:
 
 def done_by(line: LineRows) -> str:
     """One person: several are asked about, since a record names one."""
+    if answer := line.given("done by"):
+        return answer
     cell = line.thing.cell(DONE_BY)
     if not cell or fold(cell) in NO_ANSWER:
         return ""

@@ -45,7 +45,7 @@ def installation(line: LineRows) -> None:
 
 def seen_on(line: LineRows) -> tuple[str, str]:
     """The day in the line's own column, and why it cannot be read."""
-    cell = line.thing.cell(SEEN_ON)
+    cell = line.given("seen on") or line.thing.cell(SEEN_ON)
     if not cell or fold(cell) in NO_ANSWER:
         return "", ""
     try:
