@@ -9,7 +9,8 @@ PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/veh
          "/vehicles/har/survival/", "/vehicles/har/find-out/", "/vehicles/har/compare/", "/side-by-side/?v=har&v=n1", "/parts/", "/parts/fr-001/", "/parts/bo-180/", "/sources/", "/sources/s-001/",
          "/?sort=doubt&unassessed=xx&q=6", "/?fleet=no", "/search/", "/search/?q=412", "/search/?q=412&in=parts", "/vehicles/har/?only=hazards", "/vehicles/har/?find=nothing-like-it",
          "/parts/fr-001/mass/?shape=tube&outside=3+in&wall=x", "/parts/fr-001/mass/?shape=round&diameter=3+in&length=4+ft",
-         "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/"]
+         "/places/", "/places/store/", "/people/", "/new/parts/", "/new/positions/?vehicle_id=HAR", "/change/parts/fr-001/", "/strike-out/parts/fr-001/", "/password/", "/vehicles/nobody/",
+         "/lists/", "/lists/nothing/", "/new-vehicle/", "/vehicles/har/add-positions/", "/vehicles/har/questions/"]
 PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
 PAGES += ["/vehicles/har/change/?from=&from_day=2000-01-01", "/statements/", "/vehicles/har/issue/"]
 PAGES += ["/parts/fr-001/break-down/", "/parts/fr-001/replace/", "/parts/fr-001/take/", "/parts/fr-001/merge/", "/positions/har-fr/structure/", "/positions/har-fr/move/"]
