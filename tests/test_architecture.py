@@ -224,6 +224,7 @@ THE_WRITER = "services/change_sets.py"
 NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/loading.py", "RegisterState.objects.get_or_create"): "the one row that says which register this is",
     ("services/remembered_lists.py", "ListMapping.objects.update_or_create"): "what was chosen for a list is no record of the register",
+    ("services/remembered_lists.py", "kept.save"): "a question of a list that is ticked off is no record of the register",
     ("services/waiting.py", "ChangeSet.objects.create"): "what waits is no record of the register until it is applied",
     ("services/waiting.py", "ReviewEntry.objects.create"): "what was said in review; its table only grows",
     ("services/deciding.py", "found.save"): "the state of what waits; the records it holds go through apply",
@@ -299,7 +300,10 @@ def test_no_signal_writes_behind_a_services_back():
 
 CLOCKS = {"now", "utcnow", "today", "localdate", "time", "time_ns", "monotonic", "localtime", "gmtime"}
 CLOCK_OWNERS = {"date", "datetime", "timezone", "time", "dt"}
-HOW_LONG_AGO = {"services/import_jobs.py": "how long a file has lain or a job has run; no date of the register"}
+HOW_LONG_AGO = {
+    "services/import_jobs.py": "how long a file has lain or a job has run; no date of the register",
+    "services/list_jobs.py": "how long a list has lain or is being entered; no date of the register",
+}
 """Services that measure how long something took. They may ask ``time.time()`` and no other clock."""
 BELOW_THE_EDGE = ("fabric", "models", "policy", "exchange", "documents", "templatetags", "")
 

@@ -45,6 +45,7 @@ class PositionLabel(NamedTuple):
     code: str
     name: str
     parent: str | None
+    safety: str = ""
 
 
 class PartLabel(NamedTuple):
@@ -121,6 +122,7 @@ def inputs_of_all(
             "code",
             "name",
             "parent_id",
+            "safety",
         )
     )
     parts = _grouped(

@@ -218,6 +218,11 @@ def vehicle_before(job: ListJob) -> str:
     return last.vehicle if last else ""
 
 
+def read_again(job: ListJob, sheet: Sheet, first: int, last: int) -> None:
+    """Guess anew what the columns are, with the headings in these lines. Raises Refused."""
+    take_choices(job, guess(sheet, heading_of(sheet, first, last)))
+
+
 def day_of(job: ListJob) -> date | None:
     """The day of the list. Raises DateError for a text that is none."""
     return read_day(job.day) if job.day.strip() else None

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 
 from register.exchange.faults import Fault, Refused
 from register.exchange.records import Change, Register, Row
-from register.exchange.starter_lists import STARTER_LISTS
+from register.exchange.starter_lists import STARTER_LISTS, StarterList
 from register.exchange.values import key_of
 from register.models import Act, User
 from register.services import structure_rows as rows
@@ -21,6 +21,11 @@ from register.services.structure_rows import put, refused, values_of
 NOT_COPIED = ("significance_by", "significance_reason")
 """A grade is copied, to be looked at again; whose judgement it was and why are not said of the other
 vehicle."""
+
+
+def starter_lists() -> tuple[StarterList, ...]:
+    """Every short list, to choose from."""
+    return tuple(STARTER_LISTS.values())
 
 
 def changes_for_list(

@@ -16,8 +16,7 @@ from register.fabric.account import Row
 from register.fabric.inputs import VISIBILITIES
 from register.fabric.rounding import shown
 from register.fabric.survey import ToFindOut, survey
-from register.models import Part, Position
-from register.services.inputs import PartLabel
+from register.services.inputs import Labels, PartLabel
 from register.services.vehicle_page import Account, Question, account_of
 
 HOW_MANY = 3
@@ -60,8 +59,8 @@ def next_entries_of(vehicle_id: str, *, day: date) -> list[NextEntry]:
 
 def next_entries(account: Account) -> list[NextEntry]:
     """The three next useful entries, fewer where less is to do; of each kind one, then more of what there
-    is more of. In at most two queries beyond those of the account."""
-    return _with_cautions(list(islice(_Finding(account).in_order(), HOW_MANY)))
+    is more of. From the account alone: no query."""
+    return _with_cautions(list(islice(_Finding(account).in_order(), HOW_MANY)), account.labels)
 
 
 class _Finding:
@@ -265,23 +264,17 @@ def _weight(row: Row) -> int:
     return row.weight.best or 0 if row.weight else 0
 
 
-def _with_cautions(entries: list[NextEntry]) -> list[NextEntry]:
+def _with_cautions(entries: list[NextEntry], labels: Labels) -> list[NextEntry]:
     """The usual cautions, from what is said of the parts and of the positions."""
-    parts = {
-        key_of(entry.given.get("part_id") or entry.key or "")
-        for entry in entries
-        if entry.table != "vehicles"
-    }
-    positions = {key_of(entry.given.get("position_id", "")) for entry in entries}
-    hazards = dict(Part.objects.filter(key__in=parts).values_list("key", "hazards"))
-    safety = dict(Position.objects.filter(key__in=positions).values_list("key", "safety"))
     found = []
     for entry in entries:
-        part = hazards.get(key_of(entry.given.get("part_id") or entry.key or ""))
-        position = safety.get(key_of(entry.given.get("position_id", "")))
+        part = labels.parts.get(key_of(entry.given.get("part_id") or entry.key or ""))
+        position = labels.positions.get(key_of(entry.given.get("position_id", "")))
+        hazards = part.hazards if part and entry.table != "vehicles" else ""
+        safety = position.safety if position else ""
         told = [
-            HAZARDOUS.format(hazards=part.replace(";", ", ")) if part and entry.table != "vehicles" else "",
-            DANGEROUS.format(safety=position.replace(";", ", ")) if position else "",
+            HAZARDOUS.format(hazards=hazards.replace(";", ", ")) if hazards else "",
+            DANGEROUS.format(safety=safety.replace(";", ", ")) if safety else "",
             entry.caution,
         ]
         found.append(replace(entry, caution=" ".join(one for one in told if one)))

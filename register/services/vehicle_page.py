@@ -6,12 +6,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
+from django.db.models import Exists, OuterRef
+
 from register.exchange.values import key_of
 from register.fabric.account import Row
 from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import BASES, Installation, Reference, VehicleInputs
 from register.fabric.interval import ONE
-from register.models import Vehicle
+from register.models import ListMapping, Vehicle
 from register.services.collector import collector_at_rest
 from register.services.findings import with_version
 from register.services.inputs import Labels, NoSuch, PartLabel, inputs_of_all, reference_named
@@ -69,8 +71,11 @@ class Node:
 
 
 def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> Account:
-    """The account of one vehicle, in eight queries. ``rivals``: as ``inputs_of_all`` has it. Raises NoSuch."""
-    vehicle = with_version(Vehicle.objects.select_related("owner").filter(key=key_of(vehicle_id))).first()
+    """The account of one vehicle, in eight queries. ``rivals``: as ``inputs_of_all`` has it. The vehicle also
+    knows ``has_open_questions``: whether her lists left some. Raises NoSuch."""
+    left_open = ListMapping.objects.filter(vehicle=OuterRef("key")).exclude(questions=[])
+    vehicles = Vehicle.objects.select_related("owner").annotate(has_open_questions=Exists(left_open))
+    vehicle = with_version(vehicles.filter(key=key_of(vehicle_id))).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
     labels = Labels()

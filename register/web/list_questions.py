@@ -14,14 +14,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from register.exchange.faults import Refused
-from register.exchange.flat_list.given import MAX_WORDS, STATUSES, WORDS, Given, fault_in, kind_of
-from register.exchange.flat_list.results import Question
-from register.exchange.flat_list.status_words import RESTORED
-from register.exchange.values import key_of
 from register.fabric.vocabulary import VISIBILITY
 from register.models import Part, Vehicle
 from register.services import list_jobs
 from register.services.from_list import Proposal, as_workbook
+from register.services.list_given import STATUSES, WORDS, Given, Question, kind_of, take_answers
 from register.services.list_jobs import ListJob
 from register.services.remembered_lists import lists_of, settle
 from register.web.lists import ask, opened, step
@@ -88,7 +85,7 @@ def questions(request: HttpRequest, sha256: str) -> HttpResponse:
     page = pages.get_page(request.GET.get("page"))
     errors: dict[str, str] = {}
     if request.method == "POST":
-        errors = _take(job, proposal, request.POST)
+        errors = take_answers(job, proposal, request.POST)
         job.state, job.lines = list_jobs.WAITING, []
         list_jobs.store(job)
         if not errors:
@@ -153,34 +150,6 @@ def _row(
     )
 
 
-def _take(job: ListJob, proposal: Proposal, data: QueryDict) -> dict[str, str]:
-    """Keep the answers that can be taken; the sentences of the others, by the key of their question."""
-    asked = {one.key: one for one in proposal.asked}
-    errors: dict[str, str] = {}
-    for name in data:
-        key = name[2:]
-        if not name.startswith("t-") or key not in asked or data[name] != asked[key].text:
-            continue
-        answer = _text(data.get(f"a-{key}", ""))
-        share = _text(data.get(f"s-{key}", ""))
-        one = Given(data[name], answer or (RESTORED if share else ""), share)
-        if not one.answer:
-            if key in job.given or key in proposal.given:
-                job.given[key] = {"asked": one.asked}
-            continue
-        error = fault_in(asked[key], one)
-        if error:
-            errors[key] = error
-        else:
-            job.given[key] = {"asked": one.asked, "answer": one.answer, "share": one.share}
-    return errors
-
-
-def _text(text: str) -> str:
-    plain = "".join(letter if letter.isprintable() or letter == "\n" else " " for letter in text)
-    return plain.strip()[: MAX_WORDS + 1]
-
-
 def workbook(request: HttpRequest, sha256: str) -> HttpResponse:
     """What the list amounts to, in the exchange format, the doubtful cells marked."""
     job = opened(request, sha256)
@@ -197,7 +166,7 @@ def workbook(request: HttpRequest, sha256: str) -> HttpResponse:
     answer = HttpResponse(
         data, content_type="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
     )
-    answer["Content-Disposition"] = f'attachment; filename="{key_of(job.vehicle_id)}-from-list.xlsx"'
+    answer["Content-Disposition"] = f'attachment; filename="{job.vehicle_key}-from-list.xlsx"'
     return answer
 
 
@@ -217,8 +186,7 @@ def open_on_vehicle(request: HttpRequest, key: str) -> HttpResponse:
     lists = lists_of(vehicle.key)
     asked = [(one.pk, Question(**question)) for one in lists for question in one.questions]
     page = Paginator(asked, PAGE).get_page(request.GET.get("page"))
-    ids = {key_of(question.key.split(" ")[0]) for _, question in page}
-    parts = set(Part.objects.filter(key__in=ids).values_list("key", flat=True))
+    parts = set(Part.objects.filter(key__in=[_part_of(question) for _, question in page]).values_list("key", flat=True))
     context: dict[str, Any] = {
         "vehicle": vehicle,
         "lists": lists,
@@ -226,7 +194,7 @@ def open_on_vehicle(request: HttpRequest, key: str) -> HttpResponse:
         "rows": [
             (f"{number} {question.key}", question, part if part in parts else "")
             for number, question in page
-            for part in [key_of(question.key.split(" ")[0])]
+            for part in [_part_of(question)]
         ],
         "heading": "What her lists left open",
         "crumbs": [
@@ -236,6 +204,11 @@ def open_on_vehicle(request: HttpRequest, key: str) -> HttpResponse:
         ],
     }
     return render(request, "lists/open.html", context)
+
+
+def _part_of(question: Question) -> str:
+    """The key of the part that a question is about, if it is about one."""
+    return question.key.split(" ")[0].lower()
 
 
 def _settled(value: str, vehicle: str) -> bool:

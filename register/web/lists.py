@@ -14,23 +14,15 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from register.exchange.faults import Fault, Refused
-from register.exchange.flat_list.headings import heading_of
-from register.exchange.flat_list.mapping import guess
 from register.policy import may
 from register.services import list_jobs
 from register.services.from_list import choose
 from register.services.list_jobs import DONE, ListJob, job_of
 from register.services.list_look import look_at
+from register.services.list_shown import columns_page, posted_roles, posted_words, words_page
 from register.services.remembered_lists import open_questions
 from register.web.asking import asking
-from register.web.list_forms import (
-    columns_page,
-    posted_roles,
-    posted_vehicle,
-    posted_words,
-    vehicle_page,
-    words_page,
-)
+from register.web.list_forms import posted_vehicle, vehicle_page
 
 STEPS = (("columns", "Columns"), ("words", "Words"), ("vehicle", "Vehicle and day"), ("look", "Look through"))
 LINES = 100
@@ -119,8 +111,7 @@ def columns(request: HttpRequest, sha256: str) -> HttpResponse:
             return _saved(job, "list-columns")
         first, last, roles, units = posted_roles(request.POST, sheet.width)
         if again:
-            job.columns = []
-            list_jobs.take_choices(job, guess(sheet, heading_of(sheet, first, last)))
+            list_jobs.read_again(job, sheet, first, last)
             return _saved(job, "list-columns")
         if not job.columns:  # what is remembered of the words goes with the columns
             list_jobs.take_words(job, sheet)
@@ -189,7 +180,7 @@ def look(request: HttpRequest, sha256: str) -> HttpResponse:
             if name.startswith("keep-") and value in ("file", "register")
         }
         if job.columns and job.vehicle_id:
-            list_jobs.start(job, user=asking(request), seen=request.POST.get("seen", ""), keep=keep)  # type: ignore[arg-type]
+            list_jobs.start(job, user=asking(request), seen=request.POST.get("seen", ""), keep=keep)
         return redirect("list-look", sha256)
     if job.state == DONE:
         left = len(open_questions(job.vehicle_id))

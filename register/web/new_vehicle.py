@@ -14,12 +14,10 @@ from django.urls import reverse
 
 from register.exchange.faults import Fault, Refused
 from register.exchange.schema import TABLES
-from register.exchange.starter_lists import STARTER_LISTS
-from register.exchange.values import key_of
 from register.models import Vehicle
 from register.policy import may
 from register.services.change_sets import Conflicted
-from register.services.new_vehicle import add_positions, new_vehicle
+from register.services.new_vehicle import add_positions, new_vehicle, starter_lists
 from register.web.asking import asking
 from register.web.record_form import FormField, form_fields, texts_from
 
@@ -60,7 +58,7 @@ def new(request: HttpRequest) -> HttpResponse:
             faults = [Fault("positions", None, "", "", CHANGED_MEANWHILE)]
         else:
             messages.success(request, "Recorded.")
-            return redirect("vehicle", key_of(texts["vehicle_id"]))
+            return redirect("vehicle", texts["vehicle_id"].strip().lower())
     own = form_fields("vehicles", texts, faults, editing=False, hidden=HIDDEN)
     return _page(
         request,
@@ -156,7 +154,7 @@ def _fields_of_positions(
 def _lists() -> list[tuple[str, str]]:
     return [
         (f"list:{one.name}", f"Short list: {one.title} ({len(one.positions)} positions)")
-        for one in STARTER_LISTS.values()
+        for one in starter_lists()
     ]
 
 
@@ -184,7 +182,7 @@ def _page(
             )
         ),
         "token": secrets.token_urlsafe(24),
-        "starters": STARTER_LISTS.values(),
+        "starters": starter_lists(),
         **more,
     }
     return render(request, "vehicles/new.html", context, status=422 if faults else 200)

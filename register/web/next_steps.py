@@ -11,7 +11,6 @@ from django.urls import reverse
 
 from register.policy import may
 from register.services.next_entries import next_entries
-from register.services.remembered_lists import lists_of
 from register.services.vehicle_page import Account
 
 ACTIONS = {
@@ -37,15 +36,17 @@ class NextStep:
 
 
 def what_next(request: HttpRequest, account: Account) -> dict[str, Any]:
-    """For the page of a vehicle: for those who may enter it, what to enter next and how many questions her
-    lists left open."""
-    asked = sum(len(one.questions) for one in lists_of(account.vehicle.key)) if may(request.user, "import") else 0
-    steps = next_steps(account) if may(request.user, "change the register") else []
-    return {"steps": steps, "list_questions": asked}
+    """For the page of a vehicle: for those who may enter it, what to enter next and whether her lists left
+    questions open. No query."""
+    left_open = getattr(account.vehicle, "has_open_questions", False)
+    return {
+        "steps": next_steps(account) if may(request.user, "change the register") else [],
+        "list_questions": left_open and may(request.user, "import"),
+    }
 
 
 def next_steps(account: Account) -> list[NextStep]:
-    """In at most two queries beyond those of the account."""
+    """From the account alone: no query."""
     found = []
     for entry in next_entries(account):
         if entry.kind == "positions":
