@@ -8,10 +8,9 @@ from typing import Any
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
 
 from register.exchange.faults import Fault, Refused
 from register.policy import may
@@ -234,10 +233,11 @@ def lines(request: HttpRequest, sha256: str) -> HttpResponse:
     return step(request, job, "look", {**context, "part": "lists/_lines.html"})
 
 
-@require_POST
 def forget(request: HttpRequest, sha256: str) -> HttpResponse:
     """Throw the file away, with what was chosen for it."""
     ask(request)
+    if request.method != "POST":
+        return HttpResponseNotAllowed(["POST"])
     job = job_of(sha256)
     if job is None:
         return gone(request)
