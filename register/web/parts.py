@@ -15,6 +15,7 @@ from register.policy import history_for, may
 from register.services.inputs import NoSuch
 from register.services.part_page import part_page
 from register.services.records import history_of
+from register.services.whereabouts import latest_movements, whereabouts_of
 from register.web.withdrawn import gone, merged_here
 
 PAGE = 50
@@ -57,6 +58,8 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         "merged": merged_here(request, page.part),
         "may_change": may(request.user, "change the register"),
         "may_add": may(request.user, "record finds"),
+        "may_see_all": may(request.user, "read what is restricted"),
+        "now": whereabouts_of(page.part.key, latest_movements()),
         "photographs_of": urlencode({"part": page.part.code}),
     }
     return render(request, "parts/part.html", context)

@@ -77,6 +77,13 @@ def test_a_part_lies_with_the_other_that_a_tag_names(officer):
     assert row.with_part_id == "boiler" and row.place_id is None
 
 
+def test_the_page_of_a_part_says_where_it_is_now(officer):
+    move(officer, "boiler", place_id="FIRM", due_back="March 2027")
+    page = officer.get("/parts/gauge/").content.decode()
+    assert "Now: with <a" in page and "A boiler contractor</a>, since 2019" in page
+    assert "due back March 2027." in officer.get("/parts/boiler/").content.decode()
+
+
 def test_nobody_knows_is_an_answer(officer):
     move(officer, "p3", how="not known", reason="not on its shelf")
     assert where("p3") == "" and "not known" in officer.get("/parts/p3/move/").content.decode()
