@@ -157,7 +157,7 @@ def tray(user: Any) -> QuerySet[Photograph, Photograph]:
 def assign(keys: Iterable[str], owner: Owner, *, user: User, token: str | None = None) -> int:
     """Say what pictures of the tray are of; how many that were. Raises Refused where one has left the tray."""
     wanted = list(dict.fromkeys(keys))
-    free = set(tray(user).filter(key__in=wanted).values_list("key", flat=True))
+    free = set(tray(user).filter(key__in=[key for key in wanted if key.isprintable()]).values_list("key", flat=True))
     if gone := [key for key in wanted if key not in free]:
         names = ", ".join(printable(key.removeprefix(f"{FOLDER}/")) for key in gone[:3])
         raise Refused(

@@ -92,7 +92,7 @@ class _Known:
     """What of the register the pieces name."""
 
     def __init__(self, pieces: Iterable[str], user: Any) -> None:
-        asked = set(pieces)
+        asked = {piece for piece in pieces if piece.isprintable()}  # a database cannot be asked for every text
         self.found: dict[str, list[Owner]] = defaultdict(list)
         tags = {piece.upper() for piece in asked if TAG.fullmatch(piece.upper())}
         open_to = Q() if may(user, "read what is restricted") else Q(access="public")

@@ -12,3 +12,10 @@ from register.models import User
 def asking(request: HttpRequest) -> User:
     """The signed-in person. Only for pages that need signing in: nobody else gets that far."""
     return cast(User, request.user)
+
+
+def token_of(request: HttpRequest) -> str | None:
+    """The token of the form that was sent; None for what no form of ours has, which a database may not even be asked
+    for (PostgreSQL takes no NUL, and has sixty-four letters of room)."""
+    token = str(request.POST.get("token", ""))
+    return token if 0 < len(token) <= 64 and token.isprintable() else None

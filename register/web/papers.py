@@ -86,25 +86,25 @@ def _wanted(request: HttpRequest) -> tuple[Wanted, list[Fault]]:
         return Wanted(), [Fault("", None, "parts", "", f"No part has the tag or id {names}. Correct it, or take the line out.")]
     if found:
         return Wanted(parts=tuple(found)), []
-    vehicle = request.GET.get("vehicle", "").strip().lower()[:60]
+    vehicle = _key(request, "vehicle")
     if not vehicle:
         return Wanted(), [Fault("", None, "vehicle", "", "Choose a vehicle, or type the tags or ids of parts.")]
     if not Vehicle.objects.filter(key=vehicle).exists():
         raise Http404
-    top = request.GET.get("in", "").strip().lower()[:60]
+    top = _key(request, "in")
     if top and all(one.key != top for one in tops_of(vehicle)):
         return Wanted(), [Fault("", None, "in", top, "That assembly is not this vehicle's. Choose one of the list.")]
     return Wanted(vehicle, top), []
 
 
 def _page(request: HttpRequest, faults: list[Fault]) -> HttpResponse:
-    vehicle = request.GET.get("vehicle", "").strip().lower()[:60]
+    vehicle = _key(request, "vehicle")
     errors = {fault.column: fault.message for fault in faults}
     context = {
         "vehicles": Vehicle.objects.order_by("key"),
         "vehicle": vehicle,
         "tops": tops_of(vehicle) if vehicle else [],
-        "top": request.GET.get("in", "").strip().lower(),
+        "top": _key(request, "in"),
         "parts": request.GET.get("parts", "")[:20_000],
         "skip": request.GET.get("skip", ""),
         "errors": errors,
@@ -116,3 +116,9 @@ def _page(request: HttpRequest, faults: list[Fault]) -> HttpResponse:
         "under": "On paper: what hangs on a part, and what goes round the shed with you",
     }
     return render(request, "papers/papers.html", context, status=422 if faults else 200)
+
+
+def _key(request: HttpRequest, name: str) -> str:
+    """An id in the address; "" for a text that no id can be."""
+    text = request.GET.get(name, "").strip().lower()
+    return text if len(text) <= 60 and text.isprintable() else ""

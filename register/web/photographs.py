@@ -28,7 +28,7 @@ from register.services.photographs import MAX_BYTES
 from register.services.picture_matching import Owner, owner_of
 from register.services.records import put_record, record_texts
 from register.web.addresses import address_of
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.record_form import form_fields, texts_from
 
 OF = ("part", "vehicle", "source")
@@ -55,7 +55,7 @@ def add(request: HttpRequest) -> HttpResponse:
                 texts,
                 user=asking(request),
                 today=date.today(),
-                token=request.POST.get("token") or None,
+                token=token_of(request),
                 by_name=owner is None,
                 camera_dates="camera_date" in request.POST,
             )
@@ -82,7 +82,7 @@ def tray_page(request: HttpRequest) -> HttpResponse:
             faults.append(Fault("", None, "owner", text, _no_owner(text)))
         if owner and ticked:
             try:
-                count = assign(ticked, owner, user=asking(request), token=request.POST.get("token") or None)
+                count = assign(ticked, owner, user=asking(request), token=token_of(request))
             except Refused as refused:
                 faults += [Fault("", None, "picture", "", fault.message) for fault in refused.faults]
             else:
@@ -103,8 +103,8 @@ def tray_page(request: HttpRequest) -> HttpResponse:
 
 def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
     """One photograph: what it shows, whose it is, when it was taken; changed by those who may."""
-    found = next(iter(photographs_of(request.user, key=key)), None)
-    texts_now = record_texts("photographs", key)
+    found = next(iter(photographs_of(request.user, key=key)), None) if key.isprintable() else None
+    texts_now = record_texts("photographs", key) if found else None
     if found is None or texts_now is None:
         raise Http404
     texts, base_no = texts_now
@@ -123,7 +123,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
                 key=key,
                 user=asking(request),
                 reason=request.POST.get("why", "")[:2000],
-                token=request.POST.get("token") or None,
+                token=token_of(request),
                 base_no=int(base) if base.isdigit() and len(base) < 18 else None,
                 keep="file" if request.POST.get("keep") == "mine" else "",
             )
@@ -216,7 +216,7 @@ def _form(request: HttpRequest, owner: Owner | None, texts: dict[str, str], faul
         "general_errors": [],
         "camera_date": request.method != "POST" or "camera_date" in request.POST,
         "most": settings.DATA_UPLOAD_MAX_NUMBER_FILES,
-        "token": request.POST.get("token") or secrets.token_urlsafe(24),
+        "token": token_of(request) or secrets.token_urlsafe(24),
         "back": address_of(owner.table, owner.key) if owner else reverse("fleet"),
         "heading": "Add photographs",
         "under": f"Of {owner.words}" if owner else "Of many things at once, by the names of the files",

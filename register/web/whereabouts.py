@@ -27,7 +27,7 @@ from register.services.whereabouts import (
     stand_ins,
     whereabouts_of,
 )
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.record_form import form_fields, texts_from
 from register.web.withdrawn import gone
 
@@ -82,7 +82,7 @@ def _years_before(day: date, years: int) -> date:
 
 def place(request: HttpRequest, key: str) -> HttpResponse:
     """What is in a place now, and what was."""
-    found = Place.objects.select_related("parent").filter(key=key.lower()).first()
+    found = Place.objects.select_related("parent").filter(key=key.lower()).first() if key.isprintable() else None
     if found is None:
         return gone(request, "places", key)
     latest = latest_movements()
@@ -118,7 +118,7 @@ def move_part(request: HttpRequest, key: str) -> HttpResponse:
         along = [one.part for one in on_it if one.part.key in chosen and not one.follows]
         if not faults:
             try:
-                handed = move(part, texts, along=along, user=asking(request), token=request.POST.get("token") or None)
+                handed = move(part, texts, along=along, user=asking(request), token=token_of(request))
             except Refused as refused:
                 faults = refused.faults
             else:
@@ -137,7 +137,7 @@ def move_part(request: HttpRequest, key: str) -> HttpResponse:
         "places": Place.objects.order_by("key"),
         "faults": faults,
         "general_errors": [fault.message for fault in faults if fault.column not in known],
-        "token": request.POST.get("token") or secrets.token_urlsafe(24),
+        "token": token_of(request) or secrets.token_urlsafe(24),
         "heading": f"Move {part.name}",
         "under": f"Part {part.code}",
         "crumbs": [("Parts", reverse("parts")), (part.name, reverse("part", args=[part.key])), ("Move", "")],
@@ -195,7 +195,7 @@ def stocktake(request: HttpRequest, key: str) -> HttpResponse:
                     others=others,
                     came=came,
                     user=asking(request),
-                    token=request.POST.get("token") or None,
+                    token=token_of(request),
                 )
             except Refused as refused:
                 faults = refused.faults
@@ -219,7 +219,7 @@ def stocktake(request: HttpRequest, key: str) -> HttpResponse:
         "general_errors": [words for column, words in errors.items() if column not in ("moved_on", "came")],
         "has_errors": bool(faults),
         "not_found": NOT_FOUND,
-        "token": request.POST.get("token") or secrets.token_urlsafe(24),
+        "token": token_of(request) or secrets.token_urlsafe(24),
         "may_see_all": may(request.user, "read what is restricted"),
         "heading": f"Stocktake: {found.name}",
         "under": "What of these did you not see?" if asks else f"{len(expected)} parts should be here",
@@ -265,7 +265,7 @@ def _place(key: str) -> Place:
 
 
 def _part(request: HttpRequest, key: str) -> Part:
-    found = Part.objects.filter(key=key.lower()).first()
+    found = Part.objects.filter(key=key.lower()).first() if key.isprintable() else None
     if found is None or not _may_read(request, found):
         raise Http404
     return found

@@ -319,3 +319,15 @@ def test_the_tray_and_what_is_written_of_a_picture_are_the_officer_s(role, offic
     client = sign_in(role)
     assert {client.post("/photographs/tray/", {"picture": key, "owner": "P1"}).status_code, client.post(f"/photographs/about/{key}/", {"caption": "x"}).status_code} <= {302, 403}
     assert Photograph.objects.get().caption == ""
+
+
+@pytest.mark.parametrize("address", ["/photographs/about/a%00b/", "/photographs/add/?part=a%00b", "/photographs/add/?part=", "/parts/a%00b/move/", "/places/a%00b/", "/places/a%00b/stocktake/"])
+def test_an_address_that_nothing_can_have_is_not_there(address, officer):
+    assert officer.get(address).status_code == 404
+
+
+def test_a_token_that_is_none_of_ours_is_no_token(officer):
+    for number, token in enumerate(("a\0b", "x" * 5000, "")):
+        assert send(officer, ("a.jpg", files.picture("PNG", colour=(number, 1, 1))), token=token).status_code == 200
+    assert officer.post("/photographs/tray/", {"picture": ["a\0b"], "owner": "P1", "token": "a\0b"}).status_code == 422
+    assert Photograph.objects.count() == 3
