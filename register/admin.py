@@ -11,7 +11,19 @@ from django.contrib.auth.models import Group
 from django.db import models
 from django.http import HttpRequest
 
-from register.models import AccountChange, Act, ChangeSet, ListMapping, RetiredId, ReviewEntry, User
+from register.models import (
+    AccountChange,
+    Act,
+    Alternative,
+    ChangeSet,
+    ListMapping,
+    Proposal,
+    ProposalAct,
+    RetiredId,
+    ReviewEntry,
+    User,
+    VehiclePolicy,
+)
 from register.services.tables import MODELS
 
 
@@ -38,7 +50,19 @@ class Accounts(ReadOnly):
 admin.site.register(User, Accounts)
 admin.site.unregister(Group)
 admin.site.register(Group, ReadOnly)
-READ_ONLY: tuple[type[models.Model], ...] = (*MODELS.values(), AccountChange, Act, ChangeSet, RetiredId, ReviewEntry, ListMapping)
+READ_ONLY: tuple[type[models.Model], ...] = (
+    *MODELS.values(),
+    AccountChange,
+    Act,
+    ChangeSet,
+    RetiredId,
+    ReviewEntry,
+    Proposal,
+    Alternative,
+    ProposalAct,
+    VehiclePolicy,
+    ListMapping,
+)
 for model in READ_ONLY:
     admin.site.register(model, ReadOnly)
 admin.site.site_header = admin.site.site_title = "Fabric register: accounts and records"

@@ -126,6 +126,10 @@ ACTIONS: dict[str, frozenset[str]] = {
     "read issued statements": WORKSHOP,
     "issue statements": frozenset({OFFICER}),
     "look after accounts": frozenset({ADMINISTRATOR}),
+    "read proposals": WORKSHOP,
+    "write proposals": frozenset({ENGINEER, OFFICER}),
+    "decide proposals": frozenset({OFFICER}),
+    "carry out proposals": frozenset({ENGINEER, OFFICER}),
 }
 
 AT_ONCE: dict[str, dict[str, tuple[str, ...]]] = {

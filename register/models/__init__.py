@@ -14,6 +14,7 @@ from register.models.person import Person
 from register.models.photograph import Photograph
 from register.models.place import Movement, Place
 from register.models.position import Position
+from register.models.proposal import Alternative, Proposal, ProposalAct, VehiclePolicy
 from register.models.source import Citation, Source
 from register.models.statement import Entry, Statement, StatementFile
 from register.models.user import User
@@ -22,6 +23,7 @@ from register.models.vehicle import Event, ReferencePeriod, Vehicle
 __all__ = [
     "AccountChange",
     "Act",
+    "Alternative",
     "Assessment",
     "ChangeSet",
     "Citation",
@@ -38,6 +40,8 @@ __all__ = [
     "Photograph",
     "Place",
     "Position",
+    "Proposal",
+    "ProposalAct",
     "ReferencePeriod",
     "RegisterState",
     "RetiredId",
@@ -49,4 +53,5 @@ __all__ = [
     "Treatment",
     "User",
     "Vehicle",
+    "VehiclePolicy",
 ]

@@ -13,7 +13,7 @@ from django.apps import apps
 from django.db import connection, connections
 
 MESSAGE = "The record of what was done is kept: acts, history, issued statements and what was said of findings are never changed or deleted."
-KEPT = {"AccountChange", "Act", "Entry", "FindingNote", "ReviewEntry", "Statement", "StatementFile"}
+KEPT = {"AccountChange", "Act", "Entry", "FindingNote", "ProposalAct", "ReviewEntry", "Statement", "StatementFile"}
 """Models whose rows are only ever added, besides every history."""
 
 

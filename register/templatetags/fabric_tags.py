@@ -31,7 +31,7 @@ from register.documents.svg import shared_patterns, svg
 from register.fabric.dates import DateError, day_in_words
 from register.fabric.dates import in_words as date_in_words
 from register.fabric.quantities import in_workshop_units
-from register.fabric.rounding import shown_high, shown_kg, shown_low
+from register.fabric.rounding import shown_change, shown_high, shown_kg, shown_low
 from register.policy import may, name_for
 from register.templatetags.form_fields import FieldView, fields_of
 
@@ -280,6 +280,26 @@ def day_words(day: date | int | None) -> str:
     if day is None:
         return NOT_KNOWN
     return day_in_words(date.fromordinal(day) if isinstance(day, int) else day)
+
+
+@register.filter
+def at(items: Any, place: Any) -> Any:
+    """What stands in a list or a mapping at this place; nothing where there is nothing."""
+    try:
+        return items[place]
+    except (KeyError, IndexError, TypeError):
+        return None
+
+
+@register.filter
+def is_recommended(outcome: Any) -> bool:
+    return outcome is not None and bool(outcome.alternative.recommended)
+
+
+@register.filter
+def signed(change: Any) -> str:
+    """A difference in percentage points: ``−2.4``"""
+    return shown_change(change)
 
 
 @register.filter

@@ -40,6 +40,16 @@ SECTIONS = {
     "vehicle-questions": "fleet",
     "new-vehicle": "fleet",
     "add-positions": "fleet",
+    "proposal": "proposals",
+    "new-proposal": "proposals",
+    "write-proposal": "proposals",
+    "proposal-alternative": "proposals",
+    "proposal-checks": "proposals",
+    "decide-proposal": "proposals",
+    "carry-out-proposal": "proposals",
+    "follow-up-proposal": "proposals",
+    "vehicle-policy": "fleet",
+    "modern-parts": "fleet",
 }
 """Which entry of the navigation a page belongs to."""
 
@@ -52,6 +62,8 @@ def site(request: HttpRequest) -> dict[str, Any]:
         here = match.url_name if match else ""
         current = SECTIONS.get(here or "", here)
         entries = [*NAV]
+        if may(user, "read proposals"):
+            entries += [("Proposals", "proposals")]
         if may(user, "read issued statements"):
             entries += [("Statements", "statements")]
         if may(user, "import"):

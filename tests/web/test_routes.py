@@ -18,6 +18,7 @@ ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"
 READ_ISSUED = {"engineer", "officer", "administrator"}
 FINDERS = {"recorder", "engineer", "officer"}
 ADMINISTRATOR = {"administrator"}
+READS_CASES = {"engineer", "officer", "administrator"}
 
 LIST = "/lists/" + "0" * 64 + "/"
 
@@ -99,6 +100,20 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "photograph-tray": ("/photographs/tray/", OFFICER, OFFICER),
     "photograph-page": ("/photographs/about/photographs/frame-stamp-412.jpg/", ALL, OFFICER),
     "photograph": ("/photographs/" + "0" * 64 + "/small.webp", PUBLIC, PUBLIC),
+    "proposals": ("/proposals/", READS_CASES, READS_CASES),
+    "new-proposal": ("/proposals/new/", WORKSHOP, WORKSHOP),
+    "proposal": ("/proposals/1/", READS_CASES, READS_CASES),
+    "write-proposal": ("/proposals/1/write/need/", WORKSHOP, WORKSHOP),
+    "proposal-alternative": ("/proposals/1/alternatives/A/", WORKSHOP, WORKSHOP),
+    "proposal-checks": ("/proposals/1/answers/", WORKSHOP, WORKSHOP),
+    "decide-proposal": ("/proposals/1/decide/approve/", OFFICER, OFFICER),
+    "carry-out-proposal": ("/proposals/1/done/", WORKSHOP, WORKSHOP),
+    "follow-up-proposal": ("/proposals/1/follow-up/", WORKSHOP, WORKSHOP),
+    "blank-proposal": ("/proposals/blank.pdf", READS_CASES, READS_CASES),
+    "justification": ("/proposals/1/justification.pdf", READS_CASES, READS_CASES),
+    "modern-parts": ("/vehicles/l214/modern-parts/", READS_CASES, READS_CASES),
+    "modern-parts-paper": ("/vehicles/l214/modern-parts.pdf", READS_CASES, READS_CASES),
+    "vehicle-policy": ("/vehicles/l214/policy/", READS_CASES, OFFICER),
     "sign-in": ("/sign-in/", PUBLIC, PUBLIC),
     "demo-sign-in": ("/sign-in/demo/", PUBLIC, PUBLIC),
     "sign-out": ("/sign-out/", ALL, ALL),

@@ -1,0 +1,140 @@
+"""What the alternatives of a proposal would do to every figure of the vehicle, worked out before anything is decided.
+
+Each alternative is laid over the same register value as the others, so they are compared with one and the same "now".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+
+from register.exchange.faults import Refused
+from register.exchange.overlay import overlay
+from register.exchange.records import Register
+from register.fabric.figures import VehicleFigures, figures_on
+from register.fabric.inputs import Reference, VehicleInputs
+from register.fabric.survival import Survival, survival
+from register.models import Alternative, Proposal
+from register.services.inputs import inputs_from, reference_named
+from register.services.proposal_steps import changes_for_steps, register_for
+
+AccountOf = Mapping[str, Mapping[str, VehicleFigures]]
+"""Figures by label of the reference period and by basis."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One alternative as it would leave the vehicle. faults: why it cannot be worked out; then the rest is empty."""
+
+    alternative: Alternative
+    faults: tuple[str, ...] = ()
+    register: Register | None = None
+    figures: AccountOf = field(default_factory=dict)
+    survival: Mapping[str, Survival] = field(default_factory=dict)
+
+    @property
+    def stands(self) -> bool:
+        return not self.faults
+
+
+@dataclass(frozen=True, slots=True)
+class Since:
+    """The retained share by mass on an earlier day and with the alternative: cumulative change. None: no such figure."""
+
+    label: str
+    then: Fraction | None
+    now: Fraction | None
+
+    @property
+    def change(self) -> Fraction | None:
+        return None if self.then is None or self.now is None else self.now - self.then
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """The vehicle as it is, and as each alternative would leave it, on one day."""
+
+    day: date
+    register: Register
+    inputs: VehicleInputs
+    figures: AccountOf
+    survival: Mapping[str, Survival]
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def reference(self) -> Reference:
+        """The default reference period."""
+        return reference_named(self.inputs, None)
+
+    @property
+    def recommended(self) -> Outcome | None:
+        return next((one for one in self.outcomes if one.alternative.recommended), None)
+
+    def since(self, outcome: Outcome) -> tuple[Since, ...]:
+        """Cumulative change by mass against the default reference: since its date, and since before the proposal."""
+        label = self.reference.label
+        now = outcome.figures[label]["mass"].whole.best if outcome.stands else None
+        start = date.fromordinal(min(self.reference.span.latest, self.day.toordinal()))
+        then = figures_on(self.inputs, day=start.toordinal(), reference=self.reference, bases=("mass",))[
+            "mass"
+        ]
+        before = self.figures[label]["mass"].whole.best
+        return Since(label, then.whole.best, now), Since("before this proposal", before, now)
+
+    def leaving(self, outcome: Outcome) -> Fraction | None:
+        """Original fabric that leaves the vehicle, kg at best; None where either figure is missing."""
+        label = self.reference.label
+        if not outcome.stands:
+            return None
+        one, other = self.figures[label]["mass"].whole, outcome.figures[label]["mass"].whole
+        if one.best is None or other.best is None:
+            return None
+        return (one.best * one.weight - other.best * other.weight) / 100
+
+
+def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative] | None = None) -> Effects:
+    """The effect of every alternative (or of these) on the day. Raises NoSuch where the vehicle is gone."""
+    listed = list(proposal.alternatives.all()) if alternatives is None else list(alternatives)
+    register = register_for(proposal.vehicle, (step for one in listed for step in one.steps))
+    inputs = inputs_from(register, proposal.vehicle)
+    return Effects(
+        day,
+        register,
+        inputs,
+        _figures(inputs, day),
+        _survival(inputs, day),
+        tuple(_outcome(register, proposal, one, day) for one in listed),
+    )
+
+
+def _outcome(register: Register, proposal: Proposal, alternative: Alternative, day: date) -> Outcome:
+    days = [day.isoformat()] * len(alternative.steps)
+    try:
+        changes = changes_for_steps(register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", ""))
+    except Refused as refused:
+        return Outcome(alternative, tuple(fault.message for fault in refused.faults))
+    result = overlay(register, changes)
+    if result.faults:
+        return Outcome(alternative, tuple(f"{fault.column}: {fault.message}" for fault in result.faults))
+    inputs = inputs_from(result.register, proposal.vehicle)
+    return Outcome(
+        alternative,
+        register=result.register,
+        figures=_figures(inputs, day),
+        survival=_survival(inputs, day),
+    )
+
+
+def _figures(inputs: VehicleInputs, day: date) -> AccountOf:
+    return {one.label: figures_on(inputs, day=day.toordinal(), reference=one) for one in inputs.references}
+
+
+def _survival(inputs: VehicleInputs, day: date) -> Mapping[str, Survival]:
+    """What became of the vehicle as it was, by label of the reference periods that are over by then."""
+    return {
+        one.label: survival(inputs, day=day.toordinal(), reference=one, basis="mass")
+        for one in inputs.references
+        if one.span.latest <= day.toordinal()
+    }
