@@ -207,11 +207,12 @@ def _best_sum(rows: Iterable[Row], unit: int) -> Quotient | None:
 
 
 def _least(rows: Iterable[Row], answer: Fraction, unit: int) -> Quotient:
-    """Each fraction at its low end; the weight at its high end where that is below the answer."""
+    """Each fraction at its low end; the weight at its high end where that is not above the answer, so that the
+    sum below is never nothing."""
     above = below = 0
     for row in rows:
         if row.weight:
-            weight = row.weight.high if row.f.low < answer else row.weight.low
+            weight = row.weight.high if row.f.low <= answer else row.weight.low
             above, below = above + weight * row.f.low, below + weight
     return Quotient(Fraction(above, ONE * unit), Fraction(below, unit))
 
@@ -220,7 +221,7 @@ def _greatest(rows: Iterable[Row], answer: Fraction, unit: int) -> Quotient:
     above = below = 0
     for row in rows:
         if row.weight:
-            weight = row.weight.high if row.f.high > answer else row.weight.low
+            weight = row.weight.high if row.f.high >= answer else row.weight.low
             above, below = above + weight * row.f.high, below + weight
     return Quotient(Fraction(above, ONE * unit), Fraction(below, unit))
 

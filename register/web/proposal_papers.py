@@ -100,9 +100,9 @@ def vehicle_policy(request: HttpRequest, key: str) -> HttpResponse:
     may_change = may(request.user, "decide proposals")
     faults: list[Fault] = []
     texts = None
+    if request.method not in ("GET", "HEAD", "OPTIONS") and not may_change:
+        raise PermissionDenied("A vehicle's policy is laid down by the heritage officer.")
     if request.method == "POST":
-        if not may_change:
-            raise PermissionDenied("A vehicle's policy is laid down by the heritage officer.")
         texts = request.POST.dict()
         try:
             service.put_policy(vehicle, texts, user=asking(request))
