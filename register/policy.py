@@ -151,9 +151,6 @@ AT_ONCE: dict[str, dict[str, tuple[str, ...]]] = {
 """What counts at once when somebody in the role records it: facts of the shop floor. Everything else that the role may
 hand in waits for the officer. A role that may ``change the register`` is not here: all that it writes counts."""
 
-HANDED_IN = ("sources", "parts", "installations", "movements", "treatments", "assessments", "citations")
-"""The tables in which anybody who may ``record finds`` hands something in."""
-
 
 def roles_of(user: Any) -> frozenset[str]:
     """The roles of a signed-in person; none of anybody else. Read with the person in one query by RoleBackend."""
@@ -208,13 +205,17 @@ OFFICE_COLUMNS = frozenset(
 
 
 def history_for(user: Any, table: str, entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    """A record's history without the columns that the reader may not read."""
+    """A record's history without the columns that the reader may not read. table: of entries that do not say."""
     if may(user, "read who owns it"):
         return entries
     return [
         {
             **entry,
-            "differences": [one for one in entry["differences"] if (table, one[0]) not in OFFICE_COLUMNS],
+            "differences": [
+                one
+                for one in entry["differences"]
+                if (entry.get("table", table), one[0]) not in OFFICE_COLUMNS
+            ],
         }
         for entry in entries
     ]

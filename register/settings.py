@@ -67,6 +67,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "register.web.kept_text.KeepTextMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "register.web.security.PrivatePagesAreNotStoredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -168,6 +169,7 @@ BEHIND_PROXY = env.bool("BEHIND_PROXY", default=False)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "register.web.errors.csrf_failed"
 CSRF_TRUSTED_ORIGINS = [PUBLIC_BASE_URL] if _public.scheme else []
 SECURE_CSP = {
     "default-src": ["'self'"],

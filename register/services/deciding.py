@@ -15,6 +15,7 @@ from django.utils import timezone
 
 from register.exchange.faults import Fault, Refused
 from register.exchange.overlay import Keep
+from register.exchange.schema import MAX_TEXT
 from register.models import Act, ChangeSet, ReviewEntry, User
 from register.models.change_set import (
     ACCEPTED,
@@ -184,6 +185,7 @@ def decide(
         _refuse_unless_allowed(found, how, user)
         if how.needs and not reason.strip():
             raise Refused([Fault("", None, "reason", "", how.needs)])
+        refuse_if_too_long(reason)
         when = at or timezone.now()
         act = how.work(Deciding(found, user, reason.strip(), keep, when))
         if act is not None:
@@ -200,6 +202,13 @@ def _refuse_unless_allowed(found: ChangeSet, how: Verb, user: User) -> None:
         raise Decided("Deciding is for the heritage officer.")
     if found.state not in how.states:
         raise Decided(f"{state_sentence(found)} Nothing was changed now.")
+
+
+def refuse_if_too_long(text: str) -> None:
+    """What is written beside a decision has a limit, and is never cut without a word."""
+    if len(text) > MAX_TEXT:
+        sentence = f"That is longer than {MAX_TEXT:,} letters: shorten it, or make it a source."
+        raise Refused([Fault("", None, "reason", "", sentence)])
 
 
 SENTENCES = {

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import Q
+
 from register.exchange.values import key_of
 from register.fabric.dates import span_of
 from register.fabric.evidence import Citation as Cited
@@ -19,8 +21,9 @@ from register.models import (
     Photograph,
     Treatment,
 )
-from register.models.change_set import WAITING
+from register.models.change_set import RETURNED, WAITING
 from register.services.inputs import NoSuch
+from register.services.opinions import Opinion, opinions_on
 from register.services.photograph_records import photographs_of
 
 
@@ -40,6 +43,7 @@ class PartPage:
     movements: list[Movement]
     photographs: list[Photograph]
     waiting: list[ChangeSet]
+    opinions: list[Opinion]
 
 
 def part_page(part_id: str, user: Any) -> PartPage:
@@ -68,7 +72,12 @@ def part_page(part_id: str, user: Any) -> PartPage:
         citations,
         _by_date(Movement.objects.filter(part=part).select_related("place", "with_part"), "moved_on_edtf"),
         photographs_of(user, part=part.key),
-        list(ChangeSet.objects.filter(part=part.key, state=WAITING)),
+        list(
+            ChangeSet.objects.filter(
+                Q(part=part.key) | Q(about__contains=f";parts:{part.key};"), state__in=(WAITING, RETURNED)
+            )
+        ),
+        opinions_on([part.key]),
     )
 
 

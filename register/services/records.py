@@ -25,10 +25,10 @@ def record_texts(name: str, key: str) -> tuple[dict[str, str], int] | None:
     if values is None:
         return None
     row = row_from(table, values)
-    return texts_of(_codes(name, row), name, row), change_no
+    return texts_of(codes_of(name, row), name, row), change_no
 
 
-def _codes(name: str, row: Row) -> Register:
+def codes_of(name: str, row: Row) -> Register:
     """A register that knows the typed ids which the row refers to."""
     register = Register()
     for column in TABLES[name].columns:
@@ -114,33 +114,49 @@ def new_key(result: Overlaid, name: str) -> str | None:
 
 
 def history_of(name: str, key: str) -> list[dict[str, Any]]:
-    """Who changed what, when and why, newest first: [{act, kind, differences: [(column, old, new)]}]."""
-    model, table = MODELS[name], TABLES[name]
-    entries: list[dict[str, Any]] = []
-    before: Row | None = None
-    fields = [*fields_of(table), "history_type"]
-    rows = list(model.history.filter(key=key).order_by("act_id", "history_id").values_list(*fields))  # type: ignore[attr-defined]
-    acts = Act.objects.select_related("user").in_bulk({row[2] for row in rows})
-    for values in rows:
-        row = row_from(table, values[:-1])
-        register = Register()
-        now = texts_of(register, name, row)
-        then = texts_of(register, name, before) if before else {}
-        differences = (
-            [
-                (column, then.get(column, ""), text)
-                for column, text in now.items()
-                if then.get(column, "") != text
-            ]
-            if values[-1] != "-"
-            else []
-        )
-        entries.append(
-            {
-                "act": acts.get(values[2]),
-                "kind": {"+": "recorded", "~": "changed", "-": "struck out"}[values[-1]],
-                "differences": differences,
-            }
-        )
-        before = row
-    return entries[::-1]
+    """Who changed what, when and why, newest first: [{act, kind, differences: [(column, old, new)], and the record}]."""
+    return _entries([(name, _past(name, key=key))])
+
+
+def history_of_part(key: str) -> list[dict[str, Any]]:
+    """The history of a part and of everything that is recorded of it, newest first, in seven queries."""
+    return _entries([("parts", _past("parts", key=key)), *((name, _past(name, part=key)) for name in OF_PARTS)])
+
+
+OF_PARTS = ("installations", "assessments", "treatments", "citations", "movements")
+Past = list[tuple[Any, ...]]
+
+
+def _past(name: str, **of: str) -> Past:
+    fields = [*fields_of(TABLES[name]), "history_type"]
+    model: Any = MODELS[name]
+    return list(model.history.filter(**of).order_by("act_id", "history_id").values_list(*fields))
+
+
+def _entries(pasts: list[tuple[str, Past]]) -> list[dict[str, Any]]:
+    acts = Act.objects.select_related("user").in_bulk({row[2] for _, rows in pasts for row in rows})
+    found: list[dict[str, Any]] = []
+    for name, rows in pasts:
+        before: dict[str, Row] = {}
+        for values in rows:
+            row = row_from(TABLES[name], values[:-1])
+            found.append(
+                {
+                    "act": acts.get(values[2]),
+                    "kind": {"+": "recorded", "~": "changed", "-": "struck out"}[values[-1]],
+                    "differences": _differences(name, before.get(row["_key"]), row) if values[-1] != "-" else [],
+                    "table": name,
+                    "noun": TABLES[name].noun,
+                    "key": row["_key"],
+                }
+            )
+            before[row["_key"]] = row
+    found.reverse()
+    return sorted(found, key=lambda entry: -(entry["act"].change_no if entry["act"] else 0))
+
+
+def _differences(name: str, before: Row | None, row: Row) -> list[tuple[str, str, str]]:
+    register = Register()
+    now = texts_of(register, name, row)
+    then = texts_of(register, name, before) if before else {}
+    return [(column, then.get(column, ""), text) for column, text in now.items() if then.get(column, "") != text]

@@ -40,6 +40,7 @@ from register.fabric.timeline import timeline
 from register.models import Citation, Event, Installation, Movement, Part, Position, Source, User
 from register.services.drawings import elevation_of
 from register.services.loading import last_change_no
+from register.services.opinions import opinions_on
 from register.services.statement_evidence import Beside
 from register.services.vehicle_page import Account, Node, Question, account_of, tree_of
 
@@ -413,6 +414,21 @@ class _Gathering:
                     said,
                     tuple(self.cite(one.source) for one in against),
                 )
+
+        yield from self.differing()
+
+    def differing(self) -> Iterable[Dispute]:
+        """Opinions that stand beside what is accepted."""
+        rows = {row.part: row for row in self.account.chosen.rows if row.part}
+        for one in opinions_on(rows):
+            part, row = self.parts[one.part], rows[one.part]
+            yield Dispute(
+                part.name,
+                part.code,
+                self.account.labels.positions[row.position].name,
+                row.status,
+                f"differing opinion of {one.in_public_words}",
+            )
 
     def unknown(self) -> Iterable[str]:
         """What is not known, in sentences."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import cast
 
 from django.http import HttpRequest
@@ -19,3 +20,11 @@ def token_of(request: HttpRequest) -> str | None:
     for (PostgreSQL takes no NUL, and has sixty-four letters of room)."""
     token = str(request.POST.get("token", ""))
     return token if 0 < len(token) <= 64 and token.isprintable() else None
+
+
+_UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
+
+
+def storable(text: str) -> str:
+    """The text with what no database stores made visible, so that it can be kept whatever was typed."""
+    return _UNSEEN.sub("\ufffd", text.replace("\r\n", "\n"))

@@ -50,6 +50,11 @@ SECTIONS = {
     "follow-up-proposal": "proposals",
     "vehicle-policy": "fleet",
     "modern-parts": "fleet",
+    "new-find": "record",
+    "find-question": "record",
+    "find-check": "record",
+    "handed-in": "record",
+    "review-change-set": "review",
 }
 """Which entry of the navigation a page belongs to."""
 
@@ -66,6 +71,10 @@ def site(request: HttpRequest) -> dict[str, Any]:
             entries += [("Proposals", "proposals")]
         if may(user, "read issued statements"):
             entries += [("Statements", "statements")]
+        if may(user, "record finds"):
+            entries += [("Record", "record")]
+        if may(user, "review"):
+            entries += [("Review", "review")]
         if may(user, "import"):
             entries += [("People", "people"), ("Import", "import")]
         if may(user, "look after accounts"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import Any
 from urllib.parse import urlencode
 
 from django.core.paginator import Paginator
@@ -13,8 +14,8 @@ from register.documents.figure_view import STRENGTHS
 from register.models import Part
 from register.policy import history_for, may
 from register.services.inputs import NoSuch
-from register.services.part_page import part_page
-from register.services.records import history_of
+from register.services.part_page import PartPage, part_page
+from register.services.records import history_of, history_of_part
 from register.services.whereabouts import latest_movements, whereabouts_of
 from register.web.withdrawn import gone, merged_here
 
@@ -54,12 +55,25 @@ def part(request: HttpRequest, key: str) -> HttpResponse:
         "page": page,
         "part": page.part,
         "evidence": STRENGTHS[page.strength],
-        "history": history_for(request.user, "parts", history_of("parts", page.part.key)),
+        "claimed": _claimed(page),
+        "history": history_for(request.user, "parts", _history(request, page.part.key)),
         "merged": merged_here(request, page.part),
         "may_change": may(request.user, "change the register"),
         "may_add": may(request.user, "record finds"),
         "may_see_all": may(request.user, "read what is restricted"),
         "now": whereabouts_of(page.part.key, latest_movements()),
         "photographs_of": urlencode({"part": page.part.code}),
+        "may_review": may(request.user, "review"),
     }
     return render(request, "parts/part.html", context)
+
+
+def _claimed(page: PartPage) -> str | bool:
+    """What is claimed against the accepted status: another one by name, True where only evidence speaks against it."""
+    others = [one.status for one in page.opinions if page.in_force and one.status != page.in_force.status]
+    return others[0] if others else page.disputed
+
+
+def _history(request: HttpRequest, key: str) -> list[dict[str, Any]]:
+    """Of the part and all that is recorded of it; notes and restricted sources are in it, so not for everybody."""
+    return history_of_part(key) if may(request.user, "read what is restricted") else history_of("parts", key)

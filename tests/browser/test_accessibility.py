@@ -14,6 +14,8 @@ PAGES = ["/", "/vehicles/har/", "/vehicles/har/?in=har-bo&as_at=nonsense", "/veh
 PUBLIC = ["/id/", "/id/vehicles/har/", "/id/vehicles/n1/", "/sign-in/", "/id/vehicles/nobody/"]
 PAGES += ["/vehicles/har/change/?from=&from_day=2000-01-01", "/statements/", "/vehicles/har/issue/"]
 PAGES += ["/parts/fr-001/break-down/", "/parts/fr-001/replace/", "/parts/fr-001/take/", "/parts/fr-001/merge/", "/positions/har-fr/structure/", "/positions/har-fr/move/"]
+PAGES += ["/record/", "/record/?q=plate", "/record/new/?part=FR-001", "/record/new/", "/review/", "/review/?list=decided", "/history/parts/fr-001/", "/sources/s-001/cite/?vehicle=har"]
+PUBLIC += ["/t/22222222/"]
 PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
 PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/", "/photographs/tray/", "/photographs/about/photographs/frame-stamp-412.jpg/"]
 PAGES += ["/papers/?vehicle=har", "/papers/labels.pdf?vehicle=har"]

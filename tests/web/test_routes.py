@@ -14,7 +14,7 @@ from register.services.import_register import import_register
 from tests.demo_register import plant_some_of_the_demo_register
 
 pytestmark = pytest.mark.django_db
-ALL, OFFICE, OFFICER, WORKSHOP, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {None, *ROLES}
+ALL, OFFICE, OFFICER, WORKSHOP, FINDERS, PUBLIC = set(ROLES), {"officer", "administrator"}, {"officer"}, {"engineer", "officer"}, {"recorder", "engineer", "officer"}, {None, *ROLES}
 READ_ISSUED = {"engineer", "officer", "administrator"}
 FINDERS = {"recorder", "engineer", "officer"}
 ADMINISTRATOR = {"administrator"}
@@ -92,6 +92,19 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "new-record": ("/new/parts/", OFFICER, OFFICER),
     "change-record": ("/change/parts/fr-001/", OFFICER, OFFICER),
     "strike-record": ("/strike-out/parts/fr-001/", OFFICER, OFFICER),
+    "cite-for-many": ("/sources/s-001/cite/", FINDERS, FINDERS),
+    "history": ("/history/parts/fr-001/", WORKSHOP | OFFICE, WORKSHOP | OFFICE),
+    "revert": ("/history/parts/fr-001/1/take-back/", OFFICER, OFFICER),
+    "tag": ("/t/22222222/", PUBLIC, PUBLIC),
+    "record": ("/record/", FINDERS, FINDERS),
+    "new-find": ("/record/new/?part=FR-001", FINDERS, FINDERS),
+    "opened": ("/record/opened/1/", FINDERS, FINDERS),
+    "find-question": ("/record/1/marks/", FINDERS, FINDERS),
+    "find-check": ("/record/1/check/", FINDERS, FINDERS),
+    "throw-away-find": ("/record/1/throw-away/", FINDERS, FINDERS),
+    "handed-in": ("/handed-in/1/", ALL, ALL),
+    "review": ("/review/", OFFICER, OFFICER),
+    "review-change-set": ("/review/1/", OFFICER, OFFICER),
     "import": ("/import/", OFFICE, OFFICE),
     "import-look": ("/import/" + "0" * 64 + "/", OFFICE, OFFICE),
     "export": ("/export/register.xlsx", OFFICE, OFFICE),
