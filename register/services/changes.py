@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from datetime import date
 
 from register.documents.change_words import ChangeTold, told
+from register.exchange.faults import printable
 from register.exchange.frozen import register_of
 from register.exchange.records import Register
 from register.fabric.change import Change, Stated, change
 from register.fabric.figures_json import TypedIds
-from register.models import Statement, Vehicle
+from register.models import Vehicle
 from register.services.freezing import cut_of
 from register.services.inputs import NoSuch
-from register.services.issued import file_of
+from register.services.issued import file_of, standing_of
 from register.services.statement_figures import stated, typed_ids_of
 
 BASIS = "mass"
@@ -32,10 +33,11 @@ class Side:
 
 def of_statement(number: str) -> Side:
     """An issued statement, from its frozen rows. Raises NoSuch."""
-    found = Statement.objects.filter(number=number.strip().upper()).first()
-    data = file_of(found.number, "inputs.json") if found else None
-    if found is None or data is None:
-        raise NoSuch(f"There is no statement {number}.")
+    standing = standing_of(number)
+    data = file_of(standing.statement.number, "inputs.json") if standing else None
+    if standing is None or data is None:
+        raise NoSuch(f"There is no statement {printable(number)}.")
+    found = standing.statement
     register = register_of(data)
     return Side(
         stated(register, found.vehicle, found.day, found.reference), register, found.vehicle, found.number

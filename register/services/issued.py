@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,7 +15,7 @@ from register.models.statement import PUBLISHED, UNPUBLISHED, WITHDRAWN
 from register.services.chain import told_by
 
 STANDS, SUPERSEDED = "issued", "superseded"
-CHUNK = 1 << 16
+NUMBER = re.compile(r"CS-[0-9]{4,12}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +97,10 @@ def _standing(
 
 def standing_of(number: str) -> Standing | None:
     """The statement with this number, whatever the case of its letters; None where there is none."""
-    found = Statement.objects.select_related("entry", "issued_by", "agreed_by").filter(number=number.strip().upper())
+    code = number.strip().upper()
+    if not NUMBER.fullmatch(code):
+        return None
+    found = Statement.objects.select_related("entry", "issued_by", "agreed_by").filter(number=code)
     return next(iter(standings(found)), None)
 
 
@@ -122,6 +126,8 @@ def published_numbers(vehicles: Iterable[str] | None = None) -> dict[str, str]:
 
 def file_of(number: str, name: str) -> bytes | None:
     """A file of a statement as it was issued; None where there is none."""
+    if not NUMBER.fullmatch(number) or not name.isprintable():
+        return None
     found = StatementFile.objects.filter(statement__number=number, name=name).first()
     return bytes(found.data) if found else None
 

@@ -14,10 +14,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from register.documents.change_words import ChangeTold
+from register.documents.fonts import missing_glyphs
 from register.documents.statement import render
 from register.documents.statement_content import Issue
 from register.documents.statement_content import Statement as Content
-from register.documents.statement_editions import EDITIONS, for_edition
+from register.documents.statement_editions import EDITIONS, INTERNAL, for_edition
 from register.exchange.faults import Fault, Refused
 from register.exchange.frozen import canonical, frozen_bytes, register_of
 from register.exchange.records import Register
@@ -37,7 +38,7 @@ from register.services.freezing import cut_of
 from register.services.inputs import NoSuch
 from register.services.loading import last_change_no
 from register.services.public import NOT_PUBLISHED, public_register
-from register.services.readiness import MAX_REASON, Case, Readiness, readiness
+from register.services.readiness import MAX_REASON, Case, Readiness, readiness, shown_letter
 from register.services.statement_figures import (
     METHOD_VERSION,
     stated,
@@ -144,6 +145,7 @@ class Prepared:
         self.asked, self.at = asked, at
         self.record: dict[str, Any] = {}
         self.before: Side | None = None
+        self.outside: Content | None = None
         self.change_no = last_change_no()
         self.length, self.previous = head()
         self.vehicle = vehicle_named(asked.vehicle)
@@ -152,7 +154,7 @@ class Prepared:
         )
         self.serial = Statement.objects.count() + 1
         self.content = statement_content(
-            self.vehicle.key, day=asked.day, reference=asked.reference, written_by=asked.user
+            self.vehicle.key, day=asked.day, reference=asked.reference, written_by=asked.user, internal=True
         )
         self.register = cut_of(self.vehicle.key)
         self.reference = stated(
@@ -192,9 +194,19 @@ class Prepared:
             faults.append(
                 Fault("", None, "why", "", f"say what {self.latest.number} no longer says rightly: this one supersedes it.")
             )
+        faults += self.unprintable()
         if faults:
             raise Refused(faults)
         return self
+
+    def unprintable(self) -> list[Fault]:
+        """What the officer typed for the paper that its typeface cannot print."""
+        typed = [("why", self.asked.why), *((one.name, one.reason) for one in self.readiness.groups)]
+        return [
+            Fault("", None, name, "", f"the typeface has no {shown_letter(letters[0])}: write it another way.")
+            for name, text in typed
+            if (letters := missing_glyphs(text))
+        ]
 
     def is_of_now(self) -> bool:
         """Whether nothing was recorded, issued or withdrawn since."""
@@ -223,13 +235,17 @@ class Prepared:
             "columns": columns,
             "sha256": record_digests(columns, [self.change_no])[self.change_no],
         }
+        self.outside = statement_content(
+            self.vehicle.key, day=self.asked.day, reference=self.asked.reference, written_by=self.asked.user
+        )
         papers = {INPUTS: self.inputs, FIGURES: figures}
         for edition in EDITIONS:
             papers[edition_file(edition)] = render(self.paper(edition, figures))
         return papers
 
     def paper(self, edition: str, figures: bytes) -> Content:
-        content = for_edition(self.content, edition, **_what_is_public(self.register, self.vehicle.key))
+        gathered = self.content if edition == INTERNAL or self.outside is None else self.outside
+        content = for_edition(gathered, edition, **_what_is_public(self.register, self.vehicle.key))
         issue = Issue(
             number=self.number,
             edition=edition,

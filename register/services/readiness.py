@@ -16,6 +16,7 @@ from register.exchange.records import Register
 from register.models import Act, ChangeSet, Entry
 from register.models.change_set import WAITING
 from register.services.chain import told_by
+from register.services.findings import check_vehicle
 from register.services.photographs import original_path
 from register.services.statement_figures import stated
 
@@ -117,10 +118,13 @@ def _nothing_to_state(case: Case) -> Iterator[Found]:
 def _glyphs(case: Case) -> Iterator[Found]:
     """A character that the typeface lacks would be printed as its number: not in an issued paper."""
     for where, letter in missing_glyphs_of(case.content):
-        shown = f"“{letter}” (U+{ord(letter):04X})" if letter.isprintable() else f"U+{ord(letter):04X}"
-        yield Found(
-            "glyph", where, f"{where}: the typeface has no {shown}. Write it another way, in the record.", True
-        )
+        told = f"{where}: the typeface has no {shown_letter(letter)}. Write it another way, in the record."
+        yield Found("glyph", where, told, True)
+
+
+def shown_letter(letter: str) -> str:
+    """A character as it is named where it cannot be printed."""
+    return f"“{letter}” (U+{ord(letter):04X})" if letter.isprintable() else f"U+{ord(letter):04X}"
 
 
 def _evidence_files(case: Case) -> Iterator[Found]:
@@ -156,6 +160,12 @@ def _disputes(case: Case) -> Iterator[Found]:
         yield Found("disputed", one.part_id, f"{one.part_id}: some evidence contradicts “{one.status}”.")
 
 
+def _consistency(case: Case) -> Iterator[Found]:
+    """What does not agree in the records and nobody has explained. What was explained needs no second reason."""
+    for one in check_vehicle(case.vehicle, day=case.day).open:
+        yield Found(one.code, one.record, one.message)
+
+
 def _unsaid(case: Case) -> Iterator[Found]:
     if not case.content.identity:
         yield Found("identity", "", "what makes this vehicle this vehicle is not stated.")
@@ -170,5 +180,14 @@ def _unsaid(case: Case) -> Iterator[Found]:
 
 
 Look = Callable[[Case], Iterable[Found]]
-LOOKS: list[Look] = [_clock, _nothing_to_state, _glyphs, _evidence_files, _waiting, _disputes, _unsaid]
+LOOKS: list[Look] = [
+    _clock,
+    _nothing_to_state,
+    _glyphs,
+    _evidence_files,
+    _waiting,
+    _disputes,
+    _unsaid,
+    _consistency,
+]
 """Every look at a draft, in the order in which its findings are told."""

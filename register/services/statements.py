@@ -37,7 +37,17 @@ from register.fabric.inputs import BASES, VISIBILITIES
 from register.fabric.interval import ONE
 from register.fabric.survival import Survival, survival
 from register.fabric.timeline import timeline
-from register.models import Citation, Event, Installation, Movement, Part, Position, Source, User
+from register.models import (
+    Citation,
+    Event,
+    Installation,
+    Movement,
+    Part,
+    Person,
+    Position,
+    Source,
+    User,
+)
 from register.services.drawings import elevation_of
 from register.services.loading import last_change_no
 from register.services.opinions import opinions_on
@@ -58,11 +68,17 @@ def draft_statement(
 
 
 def statement_content(
-    vehicle_id: str, *, day: date, reference: str | None = None, written_by: User | None = None
+    vehicle_id: str,
+    *,
+    day: date,
+    reference: str | None = None,
+    written_by: User | None = None,
+    internal: bool = False,
 ) -> Statement:
-    """Everything that the draft prints, as plain values, in a fixed number of queries."""
+    """Everything that the draft prints, as plain values, in a fixed number of queries. internal: with the stores where
+    removed parts lie and with persons' own names."""
     account = account_of(vehicle_id, Question(day, reference), rivals=True)
-    return _Gathering(account, written_by).statement()
+    return _Gathering(account, written_by, internal=internal).statement()
 
 
 def software_version() -> str:
@@ -76,7 +92,8 @@ def software_version() -> str:
 class _Gathering:
     """One statement in the making: the account, and what the database says of its parts beside the figures."""
 
-    def __init__(self, account: Account, written_by: User | None) -> None:
+    def __init__(self, account: Account, written_by: User | None, *, internal: bool = False) -> None:
+        self.internal = internal
         self.account, self.vehicle, self.written_by = account, account.vehicle, written_by
         self.day = account.question.day
         keys = list(account.inputs.parts)
@@ -140,7 +157,7 @@ class _Gathering:
             builder=vehicle.builder,
             works_number=vehicle.works_number,
             built=in_words(vehicle.built_edtf),
-            owner=vehicle.owner.public_as if vehicle.owner else "",
+            owner=self.called(vehicle.owner),
             day=self.day,
             method_version=METHOD_VERSION,
             software_version=software_version(),
@@ -164,7 +181,7 @@ class _Gathering:
 
     def history(self) -> Iterable[HistoryEvent]:
         for one in self.events:
-            holder = one.holder.public_as if one.holder else ""
+            holder = self.called(one.holder)
             cited = (self.cite(one.source),) if one.source else ()
             yield HistoryEvent(
                 self.words(one.date_edtf),
@@ -376,8 +393,12 @@ class _Gathering:
                 (_percent(row.s.low), _percent(row.s.high)) if row and row.status else None,
             )
 
+    def called(self, person: Person | None) -> str:
+        """The name that this edition may print."""
+        return "" if person is None else str(person.name if self.internal else person.public_as)
+
     def whereabouts(self, part: Part) -> str:
-        """What may be said of it: never which store."""
+        """What may be said of it: outside the railway, never which store."""
         if part.disposal != "none":
             return f"{part.disposal}, {in_words(part.disposal_date_edtf)}"
         elsewhere = next(
@@ -394,7 +415,7 @@ class _Gathering:
         if not moved:
             return "not known"
         latest = max(moved, key=lambda one: span_of(one.moved_on_edtf).best)
-        if latest.place and latest.place.access == "public":
+        if latest.place and (self.internal or latest.place.access == "public"):
             return str(latest.place.name)
         return "kept" if latest.place else "kept with another part"
 

@@ -23,7 +23,7 @@ def publish(request: HttpRequest, key: str) -> HttpResponse:
     """The statement that may be published, what a visitor would read otherwise than now, and two buttons."""
     if not may(request.user, "issue statements"):
         raise PermissionDenied("What visitors are shown is published by the heritage officer.")
-    vehicle = Vehicle.objects.filter(key=key.lower()).first()
+    vehicle = Vehicle.objects.filter(key=key.lower()).first() if key.isprintable() else None
     if vehicle is None:
         raise Http404
     error = ""

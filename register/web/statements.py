@@ -193,6 +193,8 @@ def _asked(request: HttpRequest, key: str) -> tuple[Asked, list[Fault]]:
             faults.append(Fault("", None, "as_at", text, str(sentence)))
     second = _second_people(request).get(data.get("agreed_by", ""))
     reference = data.get("reference") or None
+    if not key.isprintable():
+        raise Http404
     try:
         inputs_and_reference(key, reference)
     except NoSuch:
@@ -210,9 +212,13 @@ def _asked(request: HttpRequest, key: str) -> tuple[Asked, list[Fault]]:
         },
         why=data.get("why", "")[:2000],
         after=data.get("after") if request.method == "POST" else None,
-        token=data.get("token", "")[:64] or None,
+        token=_token(data.get("token", "")),
     )
     return asked, faults
+
+
+def _token(text: str) -> str | None:
+    return text[:64] if text and text.isprintable() else None
 
 
 def inputs_or_404(key: str) -> None:

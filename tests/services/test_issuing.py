@@ -156,6 +156,14 @@ def test_a_character_without_a_glyph_refuses_the_issue_and_is_named_with_its_fie
     assert "schedule" in said and "part" in said
 
 
+def test_a_reason_that_cannot_be_printed_is_refused_with_its_field(planted):
+    reasons = dict.fromkeys(accept_all(Asked("L1", DAY)), "see 漢\0")
+    with pytest.raises(Refused) as told:
+        issue_statement(Asked("L1", DAY, reasons=reasons), at=AT)
+    assert {fault.column for fault in told.value.faults} == {f"accept-{code}" for code in reasons}
+    assert "“漢” (U+6F22)" in told.value.faults[0].message
+
+
 def test_a_finding_is_accepted_with_a_reason_that_is_issued_with_it(planted):
     with pytest.raises(Refused, match="identity"):
         issue_statement(Asked("L1", DAY), at=AT)
@@ -370,4 +378,43 @@ def test_the_printed_head_is_the_last_hash_before_the_statement(planted):
 
 
 def test_accepting_is_for_what_was_found(planted):
-    assert set(accept_all(Asked("L1", DAY))) == {"identity"}
+    assert set(accept_all(Asked("L1", DAY))) == {"identity", "unsupported"}
+
+
+def text_of(statement, name):
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(file_of(statement, name))).pages).split())
+
+
+def test_the_editions_differ_in_what_they_name_and_in_no_figure(tmp_path):
+    tables = {
+        "people": [{"person_id": "OW", "name": "CANARY Owner", "public_as": "a friend of the railway"}, {"person_id": "HO", "name": "CANARY Holder"}],
+        "places": [{"place_id": "ST", "name": "CANARY Store"}],
+        "positions": [{"position_id": "Q3", "vehicle_id": "L1", "name": "lamp", "visibility": "hidden"}],
+        "installations": [{"position_id": "Q3", "part_id": "P3", "fitted": "1930", "removed": "1940"}],
+        "movements": [{"part_id": "P3", "moved_on": "1990", "place_id": "ST"}],
+        "events": [{"vehicle_id": "L1", "date": "1950", "kind": "examination", "title": "boiler examined", "holder": "HO"}],
+    }
+    plant(tmp_path, **tables)
+    apply([change("vehicles", vehicle_id="L1", owner="OW")], kind="test")
+    statement = issue()
+    internal, assessor, public = (text_of(statement, f"{edition}.pdf") for edition in ("internal", "assessor", "public"))
+    for marker in ("CANARY Store", "CANARY Owner", "CANARY Holder"):
+        assert marker in internal, marker
+        assert marker not in assessor + public, marker
+    assert "a friend of the railway" in assessor and "a friend of the railway" not in public
+    for text in (internal, assessor, public):
+        assert "CS-0001" in text and statement.files.get(name="figures.json").sha256 in text.replace(" ", "")
+    assert len(public) < len(assessor)
+
+
+def test_what_does_not_agree_is_accepted_with_a_reason_unless_it_was_explained(planted):
+    from register.services.findings import check_vehicle, say_of
+
+    assert "unsupported" in accept_all(Asked("L1", DAY))
+    finding = next(one for one in check_vehicle("L1", day=DAY).open if one.code == "unsupported")
+    say_of(finding, verb="explained", reason="seen by two of us", user=None, at=AT)
+    assert "unsupported" not in accept_all(Asked("L1", DAY))

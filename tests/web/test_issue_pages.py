@@ -35,7 +35,7 @@ def text_of(answer):
 def test_an_officer_reads_what_was_found_and_issues(planted, officer):
     page = officer.get(ISSUE)
     assert "What makes this vehicle this vehicle is not stated." in text_of(page)
-    sent = {**form_of(page), "as_at": "1 June 2024", "reference": "as built", "accept-identity": REASON}
+    sent = {**form_of(page), "as_at": "1 June 2024", "reference": "as built", "accept-identity": REASON, "accept-unsupported": REASON}
     answer = officer.post(ISSUE, sent)
     assert answer.status_code == 302 and answer.url == "/statements/CS-0001/"
     shown = text_of(officer.get(answer.url))
@@ -46,7 +46,7 @@ def test_an_officer_reads_what_was_found_and_issues(planted, officer):
 
 
 def test_pressing_the_button_twice_issues_one(planted, officer):
-    sent = {**form_of(officer.get(ISSUE)), "accept-identity": REASON}
+    sent = {**form_of(officer.get(ISSUE)), "accept-identity": REASON, "accept-unsupported": REASON}
     first, second = officer.post(ISSUE, sent), officer.post(ISSUE, sent)
     assert first.url == second.url == "/statements/CS-0001/"
     assert Statement.objects.count() == 1
@@ -55,7 +55,7 @@ def test_pressing_the_button_twice_issues_one(planted, officer):
 def test_an_officer_with_an_old_page_is_told_of_the_other_s_statement(planted, officer):
     page = form_of(officer.get(ISSUE))
     issue()
-    answer = officer.post(ISSUE, {**page, "accept-identity": REASON, "why": "x"})
+    answer = officer.post(ISSUE, {**page, "accept-identity": REASON, "accept-unsupported": REASON, "why": "x"})
     assert answer.status_code == 422
     assert "CS-0001 of this vehicle was issued meanwhile" in text_of(answer)
     assert Statement.objects.count() == 1
@@ -63,7 +63,7 @@ def test_an_officer_with_an_old_page_is_told_of_the_other_s_statement(planted, o
 
 def test_without_a_reason_nothing_is_issued_and_what_was_typed_is_kept(planted, officer):
     issue()
-    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": "  ", "why": "kept words"})
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": "  ", "accept-unsupported": REASON, "why": "kept words"})
     text = text_of(answer)
     assert answer.status_code == 422 and "<title>Error: " in text
     assert 'href="#f-accept-identity"' in text and "kept words" in text
@@ -72,7 +72,7 @@ def test_without_a_reason_nothing_is_issued_and_what_was_typed_is_kept(planted, 
 
 def test_what_stands_in_the_way_is_said_once(planted, officer):
     apply([change("parts", part_id="P1", name="chimney 漢", mass="60 kg")], kind="test")
-    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": REASON})
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "accept-identity": REASON, "accept-unsupported": REASON})
     text = text_of(answer)
     assert answer.status_code == 422 and "“漢” (U+6F22)" in text
     assert not Statement.objects.exists()
@@ -80,13 +80,13 @@ def test_what_stands_in_the_way_is_said_once(planted, officer):
 
 @pytest.mark.parametrize("day", ["1900-02-30", "x" * 10_000, "\0", "tomorrow"])
 def test_a_day_that_is_none_is_told_and_nothing_is_issued(day, planted, officer):
-    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "as_at": day, "accept-identity": REASON})
+    answer = officer.post(ISSUE, {**form_of(officer.get(ISSUE)), "as_at": day, "accept-identity": REASON, "accept-unsupported": REASON})
     assert answer.status_code == 422 and "Error: " in text_of(answer)
     assert not Statement.objects.exists()
 
 
 def test_a_reference_that_is_none_is_told(planted, officer):
-    answer = officer.post(ISSUE, {"reference": "1066", "accept-identity": REASON})
+    answer = officer.post(ISSUE, {"reference": "1066", "accept-identity": REASON, "accept-unsupported": REASON})
     assert answer.status_code == 422 and "no such reference period" in text_of(answer)
     assert officer.get("/vehicles/nobody/issue/").status_code == 404
 
@@ -208,3 +208,9 @@ def test_a_package_is_handed_over(planted, officer, sign_in):
     assert officer.get("/statements/CS-0001/package/internal.zip").status_code == 200
     assert officer.get("/statements/CS-0001/package/public.zip").status_code == 404
     assert sign_in("engineer").get("/statements/CS-0001/package/internal.zip").status_code == 403
+
+
+@pytest.mark.parametrize("address", ["/statements/%00/", "/statements/CS-0001/files/%00", "/id/statements/%00x/", "/id/check/?number=%00", "/vehicles/l1/change/?from=%00", "/vehicles/%00/issue/", "/vehicles/%00/publish/",
+                                     "/id/statements/" + "x" * 300 + "/", "/statements/CS-0001/package/%00.zip"])
+def test_addresses_that_no_page_has_are_told_from_errors(address, planted, officer):
+    assert officer.get(address).status_code in (404, 422)
