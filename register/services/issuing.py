@@ -18,7 +18,7 @@ from register.documents.fonts import missing_glyphs
 from register.documents.statement import render
 from register.documents.statement_content import Issue
 from register.documents.statement_content import Statement as Content
-from register.documents.statement_editions import EDITIONS, INTERNAL, for_edition
+from register.documents.statement_editions import EDITIONS, INTERNAL, PUBLIC, for_edition
 from register.exchange.faults import Fault, Refused
 from register.exchange.frozen import canonical, frozen_bytes, register_of
 from register.exchange.records import Register
@@ -38,7 +38,7 @@ from register.services.freezing import cut_of
 from register.services.inputs import NoSuch
 from register.services.loading import last_change_no
 from register.services.public import NOT_PUBLISHED, public_register
-from register.services.readiness import MAX_REASON, Case, Readiness, readiness, shown_letter
+from register.services.readiness import MAX_REASON, Case, Group, Readiness, readiness, shown_letter
 from register.services.statement_figures import (
     METHOD_VERSION,
     stated,
@@ -48,6 +48,8 @@ from register.services.statement_figures import (
 from register.services.statements import software_version, statement_content
 
 INPUTS, FIGURES = "inputs.json", "figures.json"
+LISTED = 20
+"""Ids that a paper lists of one kind of finding."""
 TRIES = 3
 """Times that a paper is made before the register is held still while it is made once more."""
 
@@ -258,13 +260,7 @@ class Prepared:
             figures_sha256=hashlib.sha256(figures).hexdigest(),
             entry=self.length + 1,
             previous=self.previous,
-            accepted=tuple(
-                f"{one.message} Accepted: {group.reason}"
-                for group in self.readiness.groups
-                for one in group.found
-            )
-            if edition != "public"
-            else (),
+            accepted=tuple(map(_accepted, self.readiness.groups)) if edition != PUBLIC else (),
             why=self.asked.why.strip(),
             changed=self.changed(without_restricted=edition == "public"),
         )
@@ -353,6 +349,18 @@ def check_address(number: str) -> str:
     if settings.PUBLIC_BASE_URL:
         return f"{settings.PUBLIC_BASE_URL}/id/statements/{number}/"
     return "the railway’s register, under this number"
+
+
+def _accepted(group: Group) -> str:
+    """As it is printed: what was found, the ids where there are several, and why that is accepted."""
+    if len(group.found) == 1:
+        return f"{group.found[0].message} Accepted: {group.reason}"
+    ids = [one.record for one in group.found if one.record]
+    more = f" and {len(ids) - LISTED} more" if len(ids) > LISTED else ""
+    return (
+        f"{group.code[:1].upper()}{group.code[1:]}, {len(group.found)} found: {', '.join(ids[:LISTED])}{more}. "
+        f"Accepted: {group.reason}"
+    )
 
 
 def _what_is_public(register: Register, vehicle: str) -> dict[str, frozenset[str]]:
