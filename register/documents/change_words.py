@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from register.documents.figure_words import percent
+from register.documents.figure_words import count_of, percent
 from register.fabric.change import Change, PartChange
 from register.fabric.dates import day_in_words
 from register.fabric.rounding import shown, shown_change, shown_high, shown_low
 
+NOTHING = shown_change(0)
 NAMED = 3
 """Parts that a sentence names; the table has them all."""
 
@@ -28,11 +29,13 @@ class ChangeRow:
 
 @dataclass(frozen=True, slots=True)
 class ChangeTold:
-    """sentences: the whole of it in words. rows: by part, largest first. bounds: before and after, as printed."""
+    """sentences: the whole of it in words. rows: by part, largest first, those that print as nothing
+    left out. smaller: how many those are, in words. bounds: before and after, as printed."""
 
     sentences: tuple[str, ...]
     rows: tuple[ChangeRow, ...]
     bounds: tuple[tuple[str, str, str], ...]
+    smaller: str = ""
 
 
 def told(found: Change, names: Mapping[str, tuple[str, str]], *, first: str, second: str) -> ChangeTold:
@@ -43,6 +46,7 @@ def told(found: Change, names: Mapping[str, tuple[str, str]], *, first: str, sec
         for one in found.parts
         if one.part in names
     )
+    seen = tuple(row for row in rows if {row.work, row.knowledge} - {NOTHING})
     bounds = tuple(
         (
             what,
@@ -51,7 +55,9 @@ def told(found: Change, names: Mapping[str, tuple[str, str]], *, first: str, sec
         )
         for what, figures in ((first, found.before), (second, found.after))
     )
-    return ChangeTold(tuple(_sentences(found, names)), rows, bounds)
+    rest = len(rows) - len(seen)
+    smaller = f"{count_of(rest, 'part')} more changed, each by less than 0.05 points." if rest else ""
+    return ChangeTold(tuple(_sentences(found, names)), seen, bounds, smaller)
 
 
 def _sentences(found: Change, names: Mapping[str, tuple[str, str]]) -> Iterator[str]:

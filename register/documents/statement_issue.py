@@ -39,6 +39,8 @@ def issue_section(page: Numbered, content: Statement) -> None:
         if issue.changed.rows:
             rows: list[Row] = [[named(one.part, one.part_id), one.work, one.knowledge] for one in issue.changed.rows]
             page.table([Column("Part", 110), Column("Work", 25, right=True), Column("Knowledge", 0, right=True)], rows)
+        if issue.changed.smaller:
+            page.say(issue.changed.smaller)
     if issue.accepted:
         page.subsection("Findings accepted when it was issued")
         page.paper.add(*page.paper.items(issue.accepted))

@@ -65,7 +65,8 @@ def _sides(
         label = first.stated.reference.label
         return first, second or of_register(key, second_day or date.today(), label)
     second = second or of_register(key, second_day or date.today())
-    return on_day(second, first_day or date.today(), "the same, as known now"), second
+    day = first_day or date.today()
+    return on_day(second, day, f"{day_in_words(day)}, as known now"), second
 
 
 def _day(text: str, name: str, errors: dict[str, str]) -> date | None:
