@@ -160,14 +160,13 @@ def test_a_differing_opinion_is_told_on_the_part_s_page_and_in_the_statement_unt
     assert "Differing opinion" in page and "too crisp" in page and "Settle it" in page and "Ruth SECRET" in page
     engineer = text_of(sign_in("engineer").get("/parts/p1/"))
     assert "our recorder" in engineer and "Ruth SECRET" not in engineer
-    account = account_of("L1", Question(date(2026, 11, 25)))
-    told = [one.contradicted_by for one in statement_content(account, day=date(2026, 11, 25)).disputes]
+    told = [one.contradicted_by for one in statement_content("L1", day=date(2026, 11, 25)).disputes]
     assert told == ["differing opinion of our recorder, 20 November 2026: replica"]
     standing = ChangeSet.objects.get(state="standing")
     officer = sign_in("officer")
     assert officer.post(f"/review/{standing.pk}/", {"decision": "settle"}).status_code == 422
     assert officer.post(f"/review/{standing.pk}/", {"decision": "settle", "reason": "agreed that it is the first"}).status_code == 302
-    assert "Differing opinion" not in text_of(officer.get("/parts/p1/")) and not statement_content(account, day=date(2026, 11, 25)).disputes
+    assert "Differing opinion" not in text_of(officer.get("/parts/p1/")) and not statement_content("L1", day=date(2026, 11, 25)).disputes
     assert Assessment.objects.get(part="p1", state="accepted").status == "original"
 
 
