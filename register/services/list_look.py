@@ -91,7 +91,7 @@ def _effects(before: Register, after: Register, key: str, day: date) -> Iterator
         old = inputs_from(before, key)
         then = figures_on(old, day=day.toordinal(), reference=reference_named(old, None))
         for basis in BASES:
-            yield Effect(name, basis, then[basis].whole, now[basis].whole).sentence()
+            yield Effect(name, basis, then[basis], now[basis]).sentence()
     else:
         for basis in BASES:
             yield f"{name}, by {basis}: {_said(now[basis].whole)}."

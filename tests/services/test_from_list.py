@@ -8,6 +8,7 @@ from datetime import date
 
 import pytest
 from builders import change, changes_of, read_folder, tiny
+from django.contrib.auth.models import Group
 from list_import.lists import CARRIAGE, DAY, ENGINE, MESSY, WAGON, write_workbook
 
 from register.exchange.faults import Refused
@@ -69,7 +70,10 @@ def accepted():
 
 @pytest.fixture
 def officer(django_user_model):
-    return django_user_model.objects.create(username="officer")
+    """With the role: what anybody else puts right waits for review."""
+    user = django_user_model.objects.create(username="officer")
+    user.groups.add(Group.objects.get_or_create(name="officer")[0])
+    return user
 
 
 # --- accepted in one act --------------------------------------------------------------------------------------
