@@ -119,8 +119,11 @@ def approve(
     """Decide for the recommended alternative. words: the conditions. details: body, minute, dissent. Raises Refused while
     a check is not answered, and where the vehicle's policy asks for a second person and the author decides."""
     may_decide(proposal, user, details)
-    open_ones = [one for one in checks_now(proposal, at=at) if not one.is_answered]
-    refuse_for([f"Not answered yet: {one.question}" for one in open_ones])
+    case = frozen(proposal, at=at)
+    if not case["effect"]:
+        refused("proposals", "vehicle", "", "the vehicle is no longer in the register: decline it, or withdraw it.")
+    asked = case["checks_asked"]
+    refuse_for([f"Not answered yet: {question}" for question, _, answer in asked if not answer.strip()])
     due = record_due or day_at(at) + RECORD_WITHIN
     decision = _decision(proposal, user, details) | {"record_due": due.isoformat()}
     move(
@@ -134,7 +137,7 @@ def approve(
         token=token,
         due=due,
         supersedes=True,
-        case=frozen(proposal, at=at),
+        case=case,
         at=at,
     )
 

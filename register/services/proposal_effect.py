@@ -6,7 +6,7 @@ Each alternative is laid over the same register value as the others, so they are
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
 
@@ -99,22 +99,21 @@ def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative
     listed = list(proposal.alternatives.all()) if alternatives is None else list(alternatives)
     register = register_for(proposal.vehicle, (step for one in listed for step in one.steps))
     inputs = inputs_from(register, proposal.vehicle)
-    return Effects(
-        day,
-        register,
-        inputs,
-        _figures(inputs, day),
-        _survival(inputs, day),
-        tuple(_outcome(register, proposal, one, day) for one in listed),
-    )
+    now = Outcome(Alternative(), (), register, _figures(inputs, day), _survival(inputs, day))
+    outcomes = tuple(_outcome(now, register, proposal, one, day) for one in listed)
+    return Effects(day, register, inputs, now.figures, now.survival, outcomes)
 
 
-def _outcome(register: Register, proposal: Proposal, alternative: Alternative, day: date) -> Outcome:
+def _outcome(
+    now: Outcome, register: Register, proposal: Proposal, alternative: Alternative, day: date
+) -> Outcome:
     days = [day.isoformat()] * len(alternative.steps)
     try:
         changes = changes_for_steps(register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", ""))
     except Refused as refused:
         return Outcome(alternative, tuple(fault.message for fault in refused.faults))
+    if not changes:
+        return replace(now, alternative=alternative)
     result = overlay(register, changes)
     if result.faults:
         return Outcome(alternative, tuple(f"{fault.column}: {fault.message}" for fault in result.faults))

@@ -141,15 +141,14 @@ def put_alternative(
 def add_step(
     proposal: Proposal,
     letter: str,
-    step: Mapping[str, Any],
-    *,
+    *steps: Mapping[str, Any],
     user: User,
     revision: int,
     at: datetime | None = None,
 ) -> None:
-    """Add a step to an alternative, once it can be laid over the register as it is. Raises Stale or Refused."""
-    clean = clean_step(step)
-    _change_steps(proposal, letter, lambda steps: [*steps, clean], user=user, revision=revision, at=at)
+    """Add steps to an alternative, once they can be laid over the register as it is. Raises Stale or Refused."""
+    clean = [clean_step(step) for step in steps]
+    _change_steps(proposal, letter, lambda known: [*known, *clean], user=user, revision=revision, at=at)
 
 
 def drop_step(

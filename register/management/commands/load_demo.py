@@ -9,7 +9,9 @@ from django.core.management import call_command
 
 from register.management.commands._sentences import SayingCommand, day_from
 from register.models import Vehicle
-from register.services.demo import make_demo_people
+from register.policy import ENGINEER, OFFICER
+from register.services.demo import demo_user, make_demo_people
+from register.services.demo_cases import load_cases
 from register.services.drawings import load_drawings
 from register.services.import_register import import_register
 from register.services.photographs import write_aside
@@ -37,6 +39,10 @@ class Command(SayingCommand):
             self.stdout.write(f"Loaded the demo register into {settings.DATA}: {made}.")
             load_drawings(settings.FIXTURES / "drawings")
         make_demo_people()
+        author, officer = demo_user(ENGINEER), demo_user(OFFICER)
+        if author and officer:
+            cases = load_cases(settings.FIXTURES / "demo_cases.json", author=author, officer=officer)
+            self.stdout.write(f"Wrote up {cases} proposals." if cases else "The proposals are there already.")
         path = settings.STATEMENTS / f"{SHOWN}-draft.pdf"
         write_aside(path, draft_statement(SHOWN, day=day_from(None)))
         self.stdout.write(f"Wrote a conservation statement (draft): {path}")
