@@ -2,7 +2,7 @@
 
 from django.contrib import admin
 from django.contrib.auth.decorators import login_not_required
-from django.urls import path
+from django.urls import path, re_path
 from django.views.generic import RedirectView
 
 from register.web import (
@@ -117,7 +117,7 @@ urlpatterns = [
     path("strike-out/<str:table>/<path:key>/", records.strike_record, name="strike-record"),
     path("history/<str:table>/<path:key>/<int:change_no>/take-back/", history.take_back, name="revert"),
     path("history/<str:table>/<path:key>/", history.history, name="history"),
-    path("t/<str:text>/", tags.tag, name="tag"),
+    re_path(r"^[tT]/(?P<text>[^/]+)/$", tags.tag, name="tag"),  # a code for a scanner is in capitals
     path("record/", recording.home, name="record"),
     path("record/new/", recording.new, name="new-find"),
     path("record/opened/<str:event>/", recording.opened, name="opened"),

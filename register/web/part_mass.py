@@ -35,13 +35,13 @@ def part_mass(request: HttpRequest, key: str) -> HttpResponse:
     part = Part.objects.filter(key=key.lower()).first()
     if part is None or (part.access == "restricted" and not may(request.user, "read what is restricted")):
         raise Http404
+    if request.method not in ("GET", "HEAD", "OPTIONS") and not may(request.user, "record finds"):
+        raise PermissionDenied("Recording a mass is for those who may record finds.")
     data = request.POST if request.method == "POST" else request.GET
     texts = {name: str(data[name])[:LONGEST] for name in NAMES if name in data}
     calculation = calculate({"quantity": str(part.quantity), **{name: text for name, text in texts.items() if text.strip()}})
     if request.method != "POST":
         return _page(request, part, calculation)
-    if not may(request.user, "record finds"):
-        raise PermissionDenied("Recording a mass is for those who may record finds.")
     base = request.POST.get("base_no", "")
     try:
         handed = use_mass(

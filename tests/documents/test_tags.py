@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 from builders import tiny, write_folder
-from django.urls import get_resolver, reverse
+from django.urls import reverse
 from django.utils import timezone
 from documents.reading import Read, squeezed
 from PIL import Image
@@ -23,8 +23,6 @@ from register.services.import_register import import_register
 from register.services.papers import SHORT, Wanted, label_sheet, public_base, ticket_sheet, walk_round_sheet
 
 BASE = "https://register.example"
-ROUTED = any(getattr(one, "name", None) == "tag" for one in get_resolver().url_patterns)
-needs_the_route = pytest.mark.skipif(not ROUTED, reason="the short address is not served yet")
 NASTY = "bolt <M12> & \"nut\" 3/8 in ÷ ŵ ž λ Ж <img src='x.png'/>"
 AT = timezone.make_aware(timezone.datetime(2026, 11, 25, 10, 52))
 
@@ -66,7 +64,6 @@ def codes_in(data, dots=150):
     return found
 
 
-@needs_the_route
 @pytest.mark.outside
 def test_a_label_read_from_the_printed_page_leads_home(small, client, django_user_model):
     data = label_sheet(Wanted(vehicle="l1"), user=officer(django_user_model), at=AT)
@@ -78,7 +75,6 @@ def test_a_label_read_from_the_printed_page_leads_home(small, client, django_use
     assert home.status_code == 200 and home.redirect_chain[-1][0] == reverse("part", args=["cl"])
 
 
-@needs_the_route
 def test_the_riveted_address_is_the_one_that_the_site_answers():
     assert reverse("tag", args=["H6KC2Z8P"]).rstrip("/") == f"{SHORT}H6KC2Z8P"
 
