@@ -7,14 +7,14 @@ proposal for the bench.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable, KeepTogether
 
 from register.documents.pdf import HEAVY, THIN, WIDTH, Paper, Sheet
-from register.documents.pdf_tables import Column, Row, Small, table, title_block
+from register.documents.pdf_tables import Column, Group, Row, Small, table, title_block
 from register.documents.statement_page import seen, status_mark
 from register.fabric.dates import day_in_words
 
@@ -86,11 +86,26 @@ class ModernPart:
 
 
 @dataclass(frozen=True, slots=True)
+class ModernCase:
+    """The short form of a case. case: number of the proposal; the others in sentences."""
+
+    title: str
+    case: str
+    why: str
+    undo: str
+    kept: str
+    decided: str
+    alternatives: str
+    public: str
+
+
+@dataclass(frozen=True, slots=True)
 class ModernParts:
     railway: str
     vehicle: str
     day: date
-    parts: tuple[ModernPart, ...] = field(default=())
+    parts: tuple[ModernPart, ...] = ()
+    cases: tuple[ModernCase, ...] = ()
 
 
 def render_justification(content: Justification) -> bytes:
@@ -120,18 +135,17 @@ def render_justification(content: Justification) -> bytes:
         )
     )
     _alternatives(paper, content)
+    rows: list[Row] = []
     for title, answers in content.sections:
-        paper.add(*paper.heading(title, "subsection"))
-        for question, answer in answers:
-            paper.add(
-                *paper.words(
-                    answer or NOT_ANSWERED,
-                    lead=f"{question.rstrip('?.:')}{'?' if question.endswith('?') else '.'}",
-                )
-            )
+        rows.append(Group([title, ""]))
+        rows += [[question, answer or NOT_ANSWERED] for question, answer in answers]
+    if rows:
+        paper.add(
+            *paper.heading("The case", "subsection"), *table(paper, [Column("", 46), Column("", 0)], rows)
+        )
     if content.checks:
         paper.add(*paper.heading("Asked, and answered in writing", "subsection"))
-        rows: list[Row] = [
+        rows = [
             [(question, Small(because)), answer or NOT_ANSWERED]
             for question, because, answer in content.checks
         ]
@@ -208,32 +222,42 @@ def render_modern_parts(content: ModernParts) -> bytes:
     if not content.parts:
         paper.add(*paper.words("No replica or modern substitute is recorded."))
     columns = [
-        Column("Position and part", 40),
+        Column("Position and part", 62),
         Column("Status", 16),
-        Column("Seen, fitted", 24),
+        Column("Seen, fitted", 30),
+        Column("Marked as new", 40),
         Column("Case", 0),
     ]
-    paper.add(*table(paper, columns, [_modern(one) for one in content.parts]) if content.parts else ())
+    if content.parts:
+        paper.add(*table(paper, columns, [_modern(one) for one in content.parts]))
+    if content.cases:
+        paper.add(*paper.heading("The cases"))
+    for case in content.cases:
+        _case(paper, case)
     paper.add(paper.space(4), *paper.words(CAUTION, "note"))
     return paper.finished()
 
 
 def _modern(one: ModernPart) -> Row:
-    said = [
-        (one.why, "No case in writing yet."),
-        (f"Marked: {one.marked}" if one.marked else "", "No mark recorded."),
-        (f"Weighed against: {one.alternatives}" if one.alternatives else "", ""),
-        (f"Undone: {one.undo}" if one.undo else "", ""),
-        (f"What came out: {one.kept}" if one.kept else "", ""),
-        (f"{one.case}, {one.decided}" if one.case else "", ""),
-    ]
-    lines = [words or instead for words, instead in said if words or instead]
     return [
         (one.position, Small(f"{one.part_id} {one.part}")),
         status_mark(one.status),
         (seen(one.visibility), Small(one.fitted or "date not known")),
-        (lines[0], *(Small(line) for line in lines[1:])),
+        one.marked or "no mark recorded",
+        one.case or "none yet",
     ]
+
+
+def _case(paper: Paper, case: ModernCase) -> None:
+    paper.add(*paper.heading(f"{case.case}  {case.title}", "subsection"))
+    for label, words in (
+        ("Why", case.why),
+        ("Weighed against", case.alternatives),
+        ("Can it be undone", case.undo),
+        ("What came out", case.kept),
+        ("Decided", case.decided.removeprefix("decided by ")),
+    ):
+        paper.add(*paper.words(words or "not said", lead=f"{label}."))
 
 
 class _Lines(Flowable):  # type: ignore[misc]

@@ -10,10 +10,11 @@ from django.conf import settings
 from django.utils import timezone
 
 from register.documents.comparison import compared
-from register.documents.figure_words import percent, reference_words
+from register.documents.figure_words import figure, percent, reference_words
 from register.documents.justification import (
     AlternativeText,
     Justification,
+    ModernCase,
     ModernPart,
     ModernParts,
     render_blank,
@@ -21,14 +22,14 @@ from register.documents.justification import (
     render_modern_parts,
 )
 from register.fabric.dates import day_in_words, in_words
-from register.fabric.rounding import shown_change, shown_kg
-from register.models import Installation, Part, Proposal, ProposalAct, Vehicle
+from register.fabric.rounding import shown_change
+from register.models import Alternative, Installation, Part, Proposal, ProposalAct, Vehicle
 from register.services.inputs import NoSuch
 from register.services.proposal_checks import Check
 from register.services.proposal_effect import Effects, effects_of
-from register.services.proposal_fields import SECTIONS
+from register.services.proposal_fields import AFTERWARDS, SECTIONS
 from register.services.proposal_record import day_at
-from register.services.proposal_steps import in_words as step_in_words
+from register.services.proposal_steps import in_few_words
 from register.services.vehicle_page import Account
 
 HARM = "harm"
@@ -73,7 +74,7 @@ def _cell(cell: Any) -> str:
 
 def _leaving(effects: Effects, outcome: Any) -> str:
     amount = effects.leaving(outcome)
-    return "not known" if amount is None else shown_kg(amount)
+    return "not known" if amount is None else f"{figure(amount, 0)} kg"
 
 
 def effect_kept(proposal: Proposal, *, at: datetime | None = None) -> dict[str, Any]:
@@ -169,13 +170,18 @@ def _alternatives(proposal: Proposal, effect: Mapping[str, Any]) -> Iterable[Alt
             one.title,
             one.words,
             one.recommended,
-            tuple(step_in_words(step) for step in one.steps),
-            effect["leaving"][place] if place is not None else "not known",
-            ". ".join(filter(None, [one.undo.capitalize(), one.undo_how])),
+            tuple(in_few_words(one.steps)) if one.recommended else (),
+            _leaves(proposal, one, effect["leaving"][place] if place is not None else "not known"),
+            ": ".join(filter(None, [one.undo.capitalize(), one.undo_how])),
             one.marked,
             one.why_not,
             tuple(rows[label][place] for label in COMPARED if label in rows) if place is not None else (),
         )
+
+
+def _leaves(proposal: Proposal, one: Alternative, worked_out: str) -> str:
+    """What the register works out; for work done long ago, what is remembered."""
+    return proposal.answers.get("leaving", "") if one.kind == AFTERWARDS else worked_out
 
 
 def _figures_of(effect: Mapping[str, Any]) -> str:
@@ -189,12 +195,16 @@ def _figures_of(effect: Mapping[str, Any]) -> str:
 
 
 def _decided_by(act: ProposalAct | None, *, named: bool) -> str:
+    """Who decided, under which minute, and when; for a case written up afterwards, when it was written up."""
     if act is None:
         return "not decided"
     who = act.details.get("body") or (_name(act) if named else "the heritage officer")
-    minute = act.details.get("minute", "")
     own = " (its author)" if act.details.get("by_author") else ""
-    return ", ".join(filter(None, [f"{who}{own}", minute, day_in_words(timezone.localtime(act.at).date())]))
+    day = day_in_words(timezone.localtime(act.at).date())
+    chosen = next((one for one in act.case.get("alternatives", ()) if one["recommended"]), None)
+    if chosen and chosen["kind"] == AFTERWARDS:
+        day = f"written up on {day}"
+    return ", ".join(filter(None, [f"{who}{own}", act.details.get("minute", ""), day]))
 
 
 def _name(act: ProposalAct) -> str:
@@ -228,7 +238,7 @@ def short_form(proposal: Proposal, *, named: bool = True) -> dict[str, str]:
         "why": ": ".join(filter(None, need)).capitalize()
         if not need[1]
         else f"{need[0].capitalize()}: {need[1]}",
-        "undo": ". ".join(filter(None, [chosen.undo.capitalize(), chosen.undo_how])) if chosen else "",
+        "undo": ": ".join(filter(None, [chosen.undo.capitalize(), chosen.undo_how])) if chosen else "",
         "kept": proposal.answers.get("kept", ""),
         "decided": f"decided by {_decided_by(decision_of(proposal), named=named)}",
         "alternatives": "; ".join(
@@ -278,7 +288,12 @@ def modern_parts_paper(account: Account, cases: Mapping[str, Proposal], *, named
     """The register of modern and hidden parts of a vehicle as a PDF."""
     day = date.fromordinal(account.chosen.day)
     parts = modern_parts_of(account, cases, named=named)
-    return render_modern_parts(ModernParts(settings.SITE_NAME, account.vehicle.full_name, day, parts))
+    shown = {one.case for one in parts if one.case}
+    by_code = {proposal.code: proposal for proposal in cases.values()}
+    told = tuple(
+        ModernCase(by_code[code].title, **short_form(by_code[code], named=named)) for code in sorted(shown)
+    )
+    return render_modern_parts(ModernParts(settings.SITE_NAME, account.vehicle.full_name, day, parts, told))
 
 
 def blank_sheet(*, at: datetime | None = None) -> bytes:

@@ -6,7 +6,7 @@ are printed with the case.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -174,15 +174,23 @@ class _Look:
                 "The work touches a position that people's safety hangs on, and no sign-off is named. Who signs, and under which reference?",
                 names,
             )
-        for step in self._steps(FIT):
-            position = self.register.tables["positions"].get(key_of(step["position_id"]))
-            if step.get("status") == "replica" and position and "pressure" in _words(position["safety"]):
-                yield (
-                    f"pressure replica {key_of(step['part_id'])}",
-                    "A pressure part called a replica is new pressure equipment, whatever its heritage label. "
-                    "Which rules apply, and who answers for it?",
-                    f"{step['part_id']} in {position['_code']}",
-                )
+        copies = [
+            f"{step['part_id']} in {step['position_id']}"
+            for step in self._steps(FIT)
+            if step.get("status") == "replica" and "pressure" in self._safety_of(step)
+        ]
+        if copies:
+            yield (
+                _key("pressure replica", copies),
+                "A pressure part called a replica is new pressure equipment, whatever its heritage label. "
+                "Which rules apply, and who answers for it?",
+                ", ".join(copies),
+            )
+
+    def _safety_of(self, step: Mapping[str, str]) -> frozenset[str]:
+        """What work in the position of a fitting can touch."""
+        position = self.register.tables["positions"].get(key_of(step["position_id"]))
+        return _words(position["safety"]) if position else frozenset()
 
     def _hazards(self) -> Iterator[tuple[str, str, str]]:
         found = [
@@ -198,31 +206,29 @@ class _Look:
             )
 
     def _marking(self) -> Iterator[tuple[str, str, str]]:
-        for part in self._there():
-            if not part["date_mark"]:
-                yield (
-                    f"unmarked {part['_key']}",
-                    f"How is {part['_code']} told from old work?",
-                    f"{part['_code']} carries no mark that the register knows of",
-                )
-        for step in self._steps(FIT):
-            key = key_of(step["part_id"])
-            if key in self.register.tables["parts"]:
-                continue
-            mark = step.get("date_mark", "")
-            position = self.register.tables["positions"].get(key_of(step["position_id"]))
-            if not mark:
-                yield (
-                    f"unmarked {key}",
-                    f"How will {step['part_id']} be told from old work?",
-                    f"{step['part_id']} is new and carries no mark",
-                )
-            elif "stamp" in mark.casefold() and position and STRESSED & _words(position["safety"]):
-                yield (
-                    f"stamped {key}",
-                    "Stressed and pressure parts are not hard-stamped without the engineer's agreement. Who agreed, or how else is it marked?",
-                    f"{step['part_id']}: {mark}",
-                )
+        new = [
+            step for step in self._steps(FIT) if key_of(step["part_id"]) not in self.register.tables["parts"]
+        ]
+        unmarked = [part["_code"] for part in self._there() if not part["date_mark"]]
+        unmarked += [step["part_id"] for step in new if not step.get("date_mark")]
+        if unmarked:
+            yield (
+                _key("unmarked", unmarked),
+                "How is the new part told from old work?",
+                f"no mark that the register knows of: {', '.join(unmarked)}",
+            )
+        stamped = [
+            f"{step['part_id']} ({step['date_mark']})"
+            for step in new
+            if "stamp" in step.get("date_mark", "").casefold() and STRESSED & self._safety_of(step)
+        ]
+        if stamped:
+            yield (
+                _key("stamped", stamped),
+                "Stressed and pressure parts are not hard-stamped without the engineer's agreement. "
+                "Who agreed, or how else is it marked?",
+                ", ".join(stamped),
+            )
 
     def _policies(self) -> Iterator[tuple[str, str, str]]:
         if self.policy is None:
@@ -247,6 +253,11 @@ class _Look:
                 "The loss since the reference date goes beyond the vehicle's policy. Why is more accepted?",
                 f"{shown(-change)} points since {start.year}, and the policy allows {limit}",
             )
+
+
+def _key(kind: str, named: Iterable[str]) -> str:
+    """Another one as soon as other parts are concerned, so that an answer never stands for what it was not asked of."""
+    return f"{kind} {' '.join(key_of(one.split(' ')[0]) for one in named)}"
 
 
 def _words(value: str | None) -> frozenset[str]:

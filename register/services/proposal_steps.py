@@ -105,6 +105,30 @@ def in_words(step: Step) -> str:
     return f"{step['part_id']}, already there"
 
 
+def in_few_words(steps: Iterable[Step]) -> list[str]:
+    """The steps in words, those that differ only in the part and its position together: ``Take out WS-101, WS-102, to
+    STORE-A``"""
+    groups: dict[tuple[tuple[str, str], ...], list[Step]] = {}
+    for step in steps:
+        alike = tuple(
+            sorted(
+                (name, text) for name, text in step.items() if name not in ("part_id", "position_id", "name")
+            )
+        )
+        groups.setdefault(alike, []).append(step)
+    found = []
+    for group in groups.values():
+        together = dict(group[0]) | {
+            name: ", ".join(step[name] for step in group)
+            for name in ("part_id", "position_id")
+            if name in group[0]
+        }
+        if len(group) > 1:
+            together.pop("name", None)
+        found.append(in_words(together))
+    return found
+
+
 def parts_of(steps: Iterable[Step]) -> list[str]:
     """Keys of the parts that the steps name."""
     return [key_of(step["part_id"]) for step in steps]
@@ -154,9 +178,7 @@ def changes_for_steps(
     return changes
 
 
-def _changes(
-    register: Register, step: Step, on: str, why: str, assessor: str, told: str
-) -> list[Change]:
+def _changes(register: Register, step: Step, on: str, why: str, assessor: str, told: str) -> list[Change]:
     day = day_of(on)
     if step["do"] == THERE:
         part = rows.row_of(register, "parts", step["part_id"])
