@@ -5,6 +5,7 @@ Each alternative is laid over the same register value as the others, so they are
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -13,10 +14,11 @@ from fractions import Fraction
 from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
 from register.exchange.records import Register
+from register.fabric.dates import day_in_words
 from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import Reference, VehicleInputs
 from register.fabric.survival import Survival, survival
-from register.models import Alternative, Proposal
+from register.models import Alternative, Proposal, StatementFile
 from register.services.inputs import inputs_from, reference_named
 from register.services.proposal_steps import changes_for_steps, register_for
 
@@ -62,6 +64,8 @@ class Effects:
     figures: AccountOf
     survival: Mapping[str, Survival]
     outcomes: tuple[Outcome, ...]
+    first_stated: tuple[str, Fraction | None] | None = None
+    """What the first issued statement is called, and its best figure by mass against the default reference."""
 
     @property
     def reference(self) -> Reference:
@@ -81,7 +85,8 @@ class Effects:
             "mass"
         ]
         before = self.figures[label]["mass"].whole.best
-        return Since(label, then.whole.best, now), Since("before this proposal", before, now)
+        stated = [Since(*self.first_stated, now)] if self.first_stated else []
+        return Since(label, then.whole.best, now), *stated, Since("before this proposal", before, now)
 
     def leaving(self, outcome: Outcome) -> Fraction | None:
         """Original fabric that leaves the vehicle, kg at best; None where either figure is missing."""
@@ -101,7 +106,21 @@ def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative
     inputs = inputs_from(register, proposal.vehicle)
     now = Outcome(Alternative(), (), register, _figures(inputs, day), _survival(inputs, day))
     outcomes = tuple(_outcome(now, register, proposal, one, day) for one in listed)
-    return Effects(day, register, inputs, now.figures, now.survival, outcomes)
+    stated = first_stated(proposal.vehicle, reference_named(inputs, None).label)
+    return Effects(day, register, inputs, now.figures, now.survival, outcomes, stated)
+
+
+def first_stated(vehicle: str, reference: str) -> tuple[str, Fraction | None] | None:
+    """The first statement issued of the vehicle, as it is called, and its best figure by mass against this reference period
+    as it was printed then; None where there is no statement."""
+    found = StatementFile.objects.select_related("statement").filter(statement__vehicle=vehicle, name="figures.json")
+    first = found.order_by("statement__issue").first()
+    if first is None:
+        return None
+    told = json.loads(bytes(first.data))["fabric"]
+    best = next((one["best"] for one in told if (one["basis"], one["reference"]) == ("mass", reference)), None)
+    called = f"first statement, {first.statement.number} of {day_in_words(first.statement.day)}"
+    return called, None if best is None else Fraction(str(best))
 
 
 def _outcome(

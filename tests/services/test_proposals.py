@@ -366,3 +366,16 @@ def test_a_person_who_wrote_a_proposal_stays_in_the_record(engine, ada):
 
     with pytest.raises(ProtectedError):
         User.objects.get(pk=ada.pk).delete()
+
+
+def test_cumulative_change_is_told_since_the_first_statement_too(engine, ada):
+    from tests.services.issued import issue
+
+    stated = issue("L1", day=TODAY)
+    first = figures_now()[inputs_of("l1").references[0].label]["mass"].whole.best
+    made = written(ada)
+    effects = effects_of(made, TODAY)
+    one, since_first, before = effects.since(effects.recommended)
+    assert stated.number in since_first.label
+    assert abs(float(since_first.then - first)) < 1e-6  # JSON holds six decimals (the exchange format, section on JSON)
+    assert since_first.change < 0 and before.then == first
