@@ -375,7 +375,7 @@ def test_cumulative_change_is_told_since_the_first_statement_too(engine, ada):
     first = figures_now()[inputs_of("l1").references[0].label]["mass"].whole.best
     made = written(ada)
     effects = effects_of(made, TODAY)
-    one, since_first, before = effects.since(effects.recommended)
+    _, since_first, before = effects.since(effects.recommended)
     assert stated.number in since_first.label
     assert abs(float(since_first.then - first)) < 1e-6  # JSON holds six decimals (the exchange format, section on JSON)
     assert since_first.change < 0 and before.then == first
