@@ -77,7 +77,7 @@ def move(
     """From one state to another, noted. The same token a second time changes nothing. Raises Refused."""
     with transaction.atomic():
         lock()
-        if token and ProposalAct.objects.filter(token=token).exists():
+        if token and ProposalAct.objects.filter(token=token, proposal=proposal, kind=kind).exists():
             return
         row = Proposal.objects.select_for_update(of=("self",)).get(pk=proposal.pk)
         if row.state not in start:

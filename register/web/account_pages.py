@@ -28,7 +28,7 @@ from register.services.accounts import (
     reactivate,
     role_of,
 )
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 
 PAGE = 50
 CHOICES = tuple((role, role.capitalize()) for role in ROLES)
@@ -68,7 +68,7 @@ def new_account(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             user, link = invite(
-                **form.cleaned_data, by=asking(request), token=request.POST.get("token", "")[:64] or None
+                **form.cleaned_data, by=asking(request), token=token_of(request)
             )
         except AccountRefused as refused:
             _refuse(form, refused)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from typing import cast
 
@@ -16,10 +17,24 @@ def asking(request: HttpRequest) -> User:
 
 
 def token_of(request: HttpRequest) -> str | None:
-    """The token of the form that was sent; None for what no form of ours has, which a database may not even be asked
-    for (PostgreSQL takes no NUL, and has sixty-four letters of room)."""
+    """What tells the form that was sent from every other: the same form sent twice gives the same token. None for what no
+    form of ours has.
+
+    The token on the page is bound to who sends it, where to, and what it says: a page gone back to and sent with other
+    text is another form, and nobody's token is anybody else's.
+    """
     token = str(request.POST.get("token", ""))
-    return token if 0 < len(token) <= 64 and token.isprintable() else None
+    if not 0 < len(token) <= 64 or not token.isprintable():
+        return None
+    said = sorted((name, request.POST.getlist(name)) for name in request.POST if name not in ("token", "csrfmiddlewaretoken"))
+    sent = sorted((name, file.name, file.size) for name in request.FILES for file in request.FILES.getlist(name))
+    whole = repr((token, getattr(request.user, "pk", None), request.path, said, sent))
+    return hashlib.sha256(whole.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def number_of(text: str, *, most: int = 17) -> int | None:
+    """A whole number as a form of ours sends it; None for anything else ("²" is a digit to Python, and no number)."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= most else None
 
 
 _UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")

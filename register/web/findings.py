@@ -22,7 +22,7 @@ from register.models.finding_note import EXPLAINED, OPENED
 from register.policy import may
 from register.services.findings import Checked, check_vehicle, say_of
 from register.services.inputs import NoSuch
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.record_form import FormField
 
 PAGE = 50
@@ -79,7 +79,7 @@ def explain(request: HttpRequest, key: str, fingerprint: str) -> HttpResponse:
                 verb=verb,
                 reason=request.POST.get("reason", ""),
                 user=asking(request),
-                token=request.POST.get("token", "")[:64] or None,
+                token=token_of(request),
             )
         except Refused as refused:
             error = refused.faults[0].message

@@ -146,7 +146,10 @@ def words(request: HttpRequest, sha256: str) -> HttpResponse:
         return step(request, job, "words", words_page(job))
     except Refused as refused:
         if request.method == "POST":
-            return step(request, job, "words", words_page(job_of(sha256) or job, refused.faults), 422)
+            try:
+                return step(request, job, "words", words_page(job_of(sha256) or job, refused.faults), 422)
+            except Refused:  # the list itself cannot be read: its columns say why
+                pass
         return redirect("list-columns", sha256)
 
 

@@ -18,7 +18,7 @@ from register.models import Vehicle
 from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.new_vehicle import add_positions, new_vehicle, starter_lists
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.record_form import FormField, form_fields, texts_from
 
 ASKED = (
@@ -50,7 +50,7 @@ def new(request: HttpRequest) -> HttpResponse:
                 vehicle=texts,
                 **_chosen(request),
                 user=asking(request),
-                token=request.POST.get("token") or None,
+                token=token_of(request),
             )
         except Refused as refused:
             faults = refused.faults
@@ -83,7 +83,7 @@ def positions(request: HttpRequest, key: str) -> HttpResponse:
                 vehicle_id=vehicle.code,
                 **_chosen(request),
                 user=asking(request),
-                token=request.POST.get("token") or None,
+                token=token_of(request),
             )
         except Refused as refused:
             faults = refused.faults

@@ -19,7 +19,7 @@ from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.loading import last_change_no
 from register.services.part_mass import Calculation, calculate, use_mass
-from register.web.asking import asking
+from register.web.asking import asking, number_of, token_of
 from register.web.record_form import FormField
 from register.web.records import what_was_done
 
@@ -48,8 +48,8 @@ def part_mass(request: HttpRequest, key: str) -> HttpResponse:
             part.key,
             calculation,
             user=asking(request),
-            token=request.POST.get("token") or None,
-            base_no=int(base) if base.isdigit() and len(base) < 18 else None,
+            token=token_of(request),
+            base_no=number_of(base),
             keep="file" if request.POST.get("keep") == "mine" else "",
         )
     except Refused as refused:

@@ -28,7 +28,7 @@ from register.services.photographs import MAX_BYTES
 from register.services.picture_matching import Owner, owner_of
 from register.services.records import put_record, record_texts
 from register.web.addresses import address_of
-from register.web.asking import asking, token_of
+from register.web.asking import asking, number_of, token_of
 from register.web.record_form import form_fields, texts_from
 
 OF = ("part", "vehicle", "source")
@@ -124,7 +124,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
                 user=asking(request),
                 reason=request.POST.get("why", "")[:2000],
                 token=token_of(request),
-                base_no=int(base) if base.isdigit() and len(base) < 18 else None,
+                base_no=number_of(base),
                 keep="file" if request.POST.get("keep") == "mine" else "",
             )
         except Refused as refused:

@@ -15,7 +15,7 @@ from django.urls import reverse
 
 from register.exchange.faults import Fault, Refused
 from register.fabric.dates import DateError, read_day
-from register.models import Proposal
+from register.models import Proposal, User
 from register.models.proposal import APPROVED
 from register.policy import may
 from register.services import proposal_decision as decision
@@ -23,7 +23,7 @@ from register.services import proposal_work as work
 from register.services.change_sets import Conflicted
 from register.services.proposal_steps import DO, in_words
 from register.web import proposal_forms as forms
-from register.web.asking import asking
+from register.web.asking import asking, storable, token_of
 from register.web.proposals import ask, case_page, effects_today, found_or_404
 
 VERBS = ("submit", "return", "approve", "decline", "withdraw")
@@ -41,7 +41,7 @@ def decide(request: HttpRequest, number: int, verb: str) -> HttpResponse:
     data = request.POST
     if request.method == "POST":
         try:
-            _decided(found, verb, data.dict(), asking(request))
+            _decided(found, verb, forms.typed(data), asking(request), token_of(request))
         except Refused as refused:
             faults = refused.faults
         else:
@@ -90,8 +90,8 @@ def decide(request: HttpRequest, number: int, verb: str) -> HttpResponse:
     return render(request, "proposals/decide.html", context, status=422 if faults else 200)
 
 
-def _decided(found: Proposal, verb: str, data: dict[str, str], user: Any) -> None:
-    token, words = data.get("token") or None, data.get("words", "")
+def _decided(found: Proposal, verb: str, data: dict[str, str], user: User, token: str | None) -> None:
+    words = data.get("words", "")
     if verb == "submit":
         decision.submit(found, user=user, token=token)
     elif verb == "return":
@@ -124,9 +124,9 @@ def carry_out(request: HttpRequest, number: int) -> HttpResponse:
                 steps,
                 user=asking(request),
                 given_up=given_up,
-                words=request.POST.get("words", ""),
-                photographs=request.POST.get("photographs", ""),
-                token=request.POST.get("token") or None,
+                words=storable(request.POST.get("words", "")),
+                photographs=storable(request.POST.get("photographs", "")),
+                token=token_of(request),
             )
         except Refused as refused:
             faults = refused.faults
@@ -215,9 +215,9 @@ def _really_done(
         what = request.POST.get(prefix + "what", "later")
         if what == "done":
             names = ["on", *(one.name for one in DO[step["do"]])]
-            steps[place] = {name: str(request.POST.get(prefix + name, "")) for name in names}
+            steps[place] = {name: storable(str(request.POST.get(prefix + name, ""))) for name in names}
         elif what == "never":
-            given_up[place] = str(request.POST.get(prefix + "why", ""))
+            given_up[place] = storable(str(request.POST.get(prefix + "why", "")))
     return steps, given_up
 
 
@@ -229,15 +229,13 @@ def follow_up(request: HttpRequest, number: int) -> HttpResponse:
     if request.method == "POST":
         try:
             if "supersede" in request.POST:
-                made = decision.supersede(
-                    found, user=asking(request), token=request.POST.get("token") or None
-                )
+                made = decision.supersede(found, user=asking(request), token=token_of(request))
                 return redirect("proposal", made.number)
             decision.follow_up(
                 found,
                 user=asking(request),
-                words=request.POST.get("words", ""),
-                token=request.POST.get("token") or None,
+                words=storable(request.POST.get("words", "")),
+                token=token_of(request),
             )
         except Refused as refused:
             faults = refused.faults

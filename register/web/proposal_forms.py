@@ -10,6 +10,7 @@ from register.exchange.faults import Fault
 from register.models import Alternative, Proposal, VehiclePolicy
 from register.services.proposal_fields import KINDS, UNDO, Section
 from register.services.proposal_steps import DO
+from register.web.asking import storable
 from register.web.record_form import FormField
 
 FEW = frozenset({"needed"})
@@ -255,8 +256,13 @@ def policy_fields(
     ]
 
 
+def typed(data: QueryDict) -> dict[str, str]:
+    """What was typed, as it can be kept."""
+    return {name: storable(str(text)) for name, text in data.items()}
+
+
 def texts_of_fields(data: QueryDict, names: Iterable[str]) -> dict[str, str]:
-    return {name: str(data.get(name, "")) for name in names}
+    return {name: storable(str(data.get(name, ""))) for name in names}
 
 
 def unnamed(faults: Iterable[Fault], fields: Iterable[FormField]) -> list[str]:

@@ -103,7 +103,7 @@ def vehicle_policy(request: HttpRequest, key: str) -> HttpResponse:
     if request.method not in ("GET", "HEAD", "OPTIONS") and not may_change:
         raise PermissionDenied("A vehicle's policy is laid down by the heritage officer.")
     if request.method == "POST":
-        texts = request.POST.dict()
+        texts = forms.typed(request.POST)
         try:
             service.put_policy(vehicle, texts, user=asking(request))
         except Refused as refused:

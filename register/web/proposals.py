@@ -31,7 +31,7 @@ from register.services.proposal_fields import SECTIONS, after, section_of
 from register.services.proposal_record import Stale
 from register.services.proposal_steps import DO, in_words
 from register.web import proposal_forms as forms
-from register.web.asking import asking
+from register.web.asking import asking, number_of, token_of
 
 PAGE = 50
 
@@ -63,14 +63,14 @@ def proposals(request: HttpRequest) -> HttpResponse:
 def new_proposal(request: HttpRequest) -> HttpResponse:
     ask(request, "write proposals")
     faults: list[Fault] = []
-    data = request.POST if request.method == "POST" else request.GET
+    data = forms.typed(request.POST if request.method == "POST" else request.GET)
     if request.method == "POST":
         try:
             made = service.begin(
                 vehicle_id=data.get("vehicle_id", ""),
                 title=data.get("title", ""),
                 user=asking(request),
-                token=data.get("token") or None,
+                token=token_of(request),
             )
         except Refused as refused:
             faults = refused.faults
@@ -235,7 +235,7 @@ def alternative(request: HttpRequest, number: int, letter: str) -> HttpResponse:
         faults, stale = _try(
             request,
             lambda revision: service.add_step(
-                found, letter, data.dict(), user=asking(request), revision=revision
+                found, letter, forms.typed(data), user=asking(request), revision=revision
             ),
         )
     elif request.method == "POST" and verb.startswith("drop ") and shown is not None:
@@ -245,13 +245,13 @@ def alternative(request: HttpRequest, number: int, letter: str) -> HttpResponse:
             lambda revision: service.drop_step(
                 found,
                 letter,
-                int(step) if step.isdigit() and len(step) < 4 else 0,
+                number_of(step, most=3) or 0,
                 user=asking(request),
                 revision=revision,
             ),
         )
     elif request.method == "POST":
-        texts = data.dict()
+        texts = forms.typed(data)
         kept: list[Any] = []
         faults, stale = _try(
             request,
@@ -259,7 +259,7 @@ def alternative(request: HttpRequest, number: int, letter: str) -> HttpResponse:
                 service.put_alternative(
                     found,
                     "" if letter == "new" else letter,
-                    data.dict(),
+                    forms.typed(data),
                     user=asking(request),
                     revision=revision,
                 )
@@ -320,7 +320,8 @@ def proposal_checks(request: HttpRequest, number: int) -> HttpResponse:
     checks = decision.checks_now(found, effects) if effects else []
     faults: list[Fault] = []
     if request.method == "POST":
-        given = {one.key: request.POST.get(f"check-{place}", "") for place, one in enumerate(checks, 1)}
+        said = forms.typed(request.POST)
+        given = {one.key: said.get(f"check-{place}", "") for place, one in enumerate(checks, 1)}
         try:
             service.answer_checks(found, given, user=asking(request))
         except Refused as refused:
@@ -381,7 +382,8 @@ def _try(request: HttpRequest, change: Callable[[int], Any]) -> tuple[list[Fault
         return [], False
     revision = request.POST.get("revision", "")
     try:
-        change(int(revision) if revision.isdigit() and len(revision) < 10 else -1)
+        known = number_of(revision, most=9)
+        change(-1 if known is None else known)
     except Refused as refused:
         return refused.faults, False
     except Stale:

@@ -38,7 +38,7 @@ from register.services.finds import (
     unfinished,
 )
 from register.services.opened import parts_opened_by
-from register.web.asking import asking, storable, token_of
+from register.web.asking import asking, number_of, storable, token_of
 from register.web.find_form import answer_words, evidence_rows, fields_for, texts_posted
 from register.web.kept_text import kept_for
 from register.web.records import what_was_done
@@ -180,9 +180,8 @@ def _evidence(request: HttpRequest, draft: FindDraft) -> HttpResponse:
     texts = texts_posted("evidence", posted)
     row = {name: texts.get(name, "") for name in ("source", "kind", "locator", "supports")}
     try:
-        if posted.get("remove", "").isdigit():
+        if (at := number_of(posted.get("remove", ""), most=4)) is not None:
             rows = list(held.get("rows", []))
-            at = int(posted["remove"])
             held["rows"] = [one for number, one in enumerate(rows) if number != at]
             draft = answer(user, draft.pk, "evidence", held)
             return redirect("find-question", draft.pk, "evidence")

@@ -57,7 +57,8 @@ def test_from_a_draft_through_a_return_and_an_approval_to_the_changed_figure(eng
     engineer = sign_in("engineer")
     answer = engineer.post("/proposals/new/", {"vehicle_id": "L1", "title": f"Chimney {HOSTILE}", "token": "a"})
     assert answer.url == "/proposals/1/write/need/"
-    assert engineer.post("/proposals/new/", {"vehicle_id": "L1", "title": "Chimney", "token": "a"}).url == answer.url
+    again = engineer.post("/proposals/new/", {"vehicle_id": "L1", "title": f"Chimney {HOSTILE}", "token": "a"})
+    assert again.url == answer.url and Proposal.objects.count() == 1
     write_it(engineer, 1)
     page = text_of(engineer.get("/proposals/1/"))
     assert "<script>alert" not in page and "Original metal leaving" in page and "60 kg" in page
@@ -122,6 +123,26 @@ def test_an_old_tab_keeps_what_was_typed(engine, sign_in):
     assert answer.status_code == 409 and "second thoughts" in text_of(answer) and "first" in text_of(answer)
     assert Proposal.objects.get().answers["fails"] == "first"
     assert engineer.post(address, {"fails": "second thoughts", "revision": revision_of(engineer, address)}).status_code == 302
+
+
+def test_odd_numbers_and_letters_are_answered_in_words(engine, sign_in):
+    engineer = sign_in("engineer")
+    engineer.post("/proposals/new/", {"vehicle_id": "L1", "title": "Chimney\x00"})
+    assert Proposal.objects.get().title == "Chimney\ufffd"
+    for revision in ("²", "9" * 5000, "-1", "x"):
+        assert engineer.post("/proposals/1/write/need/", {"fails": "x", "revision": revision}).status_code == 409
+    address = "/proposals/1/alternatives/A/"
+    assert engineer.post(address, {"do_what": "drop ²", "revision": revision_of(engineer, address)}).status_code == 302
+    answer = engineer.post("/proposals/1/decide/withdraw/", {"words": "no\x00", "token": "\x00"})
+    assert answer.status_code == 302 and Proposal.objects.get().state == "withdrawn"
+
+
+def test_a_page_gone_back_to_and_sent_with_other_text_is_another_form(engine, sign_in):
+    """The same form twice is one record; the token of one page never swallows what another says."""
+    officer = sign_in("officer")
+    for code, token in (("TOKA", "same"), ("TOKB", "same"), ("TOKA", "same")):
+        assert officer.post("/new/places/", {"place_id": code, "name": code, "token": token}).status_code == 302
+    assert officer.get("/places/toka/").status_code == officer.get("/places/tokb/").status_code == 200
 
 
 @pytest.mark.parametrize(
