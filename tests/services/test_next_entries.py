@@ -142,5 +142,5 @@ def test_ten_times_the_parts_take_no_more_queries(django_assert_num_queries):
                   parts=[{"part_id": f"MP{at}", "name": f"bolt {at}"} for at in many],
                   installations=[{"position_id": f"M{at}", "part_id": f"MP{at}", "fitted": "as built"} for at in many])  # fmt: skip
     entries_after(tables=tables)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(7):
         next_entries_of("L1", day=DAY)
