@@ -70,6 +70,7 @@ MIDDLEWARE = [
     "register.web.kept_text.KeepTextMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "register.web.security.PrivatePagesAreNotStoredMiddleware",
+    "register.web.security.AddressesCanBeWrittenMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

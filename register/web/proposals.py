@@ -31,7 +31,7 @@ from register.services.proposal_fields import SECTIONS, after, section_of
 from register.services.proposal_record import Stale
 from register.services.proposal_steps import DO, in_words
 from register.web import proposal_forms as forms
-from register.web.asking import asking, number_of, token_of
+from register.web.asking import asking, number_of, storable, token_of
 
 PAGE = 50
 
@@ -39,7 +39,8 @@ PAGE = 50
 def proposals(request: HttpRequest) -> HttpResponse:
     """Every proposal, those that wait for somebody first."""
     ask(request, "read proposals")
-    vehicle, state = request.GET.get("vehicle", "")[:40], request.GET.get("state", "")
+    vehicle = storable(request.GET.get("vehicle", ""))[:40]
+    state = request.GET.get("state", "")
     rows = service.proposals_listed(vehicle, state if state in PROPOSAL_STATES else "")
     waiting = {SUBMITTED: 0, RETURNED: 1, APPROVED: 2, DRAFT: 3}
     listed = sorted(rows, key=lambda one: (waiting.get(one.state, 9), -one.number))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from ipaddress import ip_address
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 
 Handler = Callable[[HttpRequest], HttpResponse]
 
@@ -23,6 +23,18 @@ class ContentSecurityPolicyMiddleware:
         response.headers.setdefault("Content-Security-Policy", self.policy)
         response.headers.setdefault("Permissions-Policy", "camera=(self), geolocation=(), microphone=()")
         return response
+
+
+class AddressesCanBeWrittenMiddleware:
+    """Nothing stands at an address that holds a character nobody can write, and PostgreSQL may not even be asked."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if not request.path.isprintable():
+            raise Http404
+        return self.get_response(request)
 
 
 class PrivatePagesAreNotStoredMiddleware:
