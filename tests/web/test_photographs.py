@@ -331,3 +331,17 @@ def test_a_token_that_is_none_of_ours_is_no_token(officer):
         assert send(officer, ("a.jpg", files.picture("PNG", colour=(number, 1, 1))), token=token).status_code == 200
     assert officer.post("/photographs/tray/", {"picture": ["a\0b"], "owner": "P1", "token": "a\0b"}).status_code == 422
     assert Photograph.objects.count() == 3
+
+
+def test_a_hash_in_the_words_of_a_find_opens_no_restricted_picture(sign_in):
+    """A recorder who knows the SHA-256 of a restricted picture hands in words that hold it, and sees no more than before."""
+    send(sign_in("officer"), ("secret.png", files.picture()), address="/photographs/add/?part=P9", access="restricted")
+    sha256 = Photograph.objects.get(part="p9").sha256
+    address = f"/photographs/{sha256}/large.webp"
+    assert sign_in("officer").get(address).status_code == 200
+    recorder = sign_in("recorder")
+    assert recorder.get(address).status_code == 404
+    recorder.post("/new/treatments/", {"part_id": "P1", "date": "2 May 2020", "work": f"seen {sha256}", "replaced": "0"})
+    recorder.post("/new/photographs/", {"file": "mine.png", "sha256": sha256, "part_id": "P1"})
+    assert ChangeSet.objects.filter(changes__icontains=sha256).exists()
+    assert recorder.get(address).status_code == 404
