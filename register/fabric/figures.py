@@ -160,6 +160,11 @@ def best_may_be_shown(figures: Figures) -> bool:
     return figures.best is not None and figures.assessed_share is not None and figures.assessed_share >= 50
 
 
+def best_to_show(figures: Figures) -> Fraction | None:
+    """The best figure where it may be shown, else None: what is worked out of a best figure is kept back with it."""
+    return figures.best if best_may_be_shown(figures) else None
+
+
 def whole_vehicle_first(answer: VehicleFigures) -> bool:
     """Whether the whole-vehicle bounds come first, the others being *of the weighted parts only*."""
     return answer.basis == "mass" and answer.whole.unweighted > 0

@@ -14,7 +14,7 @@ DRAFT, SUBMITTED, RETURNED, APPROVED = "draft", "submitted", "returned", "approv
 DECLINED, WITHDRAWN, DONE, SUPERSEDED = "declined", "withdrawn", "done", "superseded"
 PROPOSAL_STATES = (DRAFT, SUBMITTED, RETURNED, APPROVED, DECLINED, WITHDRAWN, DONE, SUPERSEDED)
 OPEN_TO_CHANGE = frozenset({DRAFT, RETURNED})
-DECIDED = frozenset({APPROVED, DECLINED, DONE, SUPERSEDED})
+UNDECIDED = frozenset({DRAFT, RETURNED, SUBMITTED})
 
 
 class Proposal(models.Model):
@@ -56,6 +56,10 @@ class Proposal(models.Model):
     @property
     def may_be_changed(self) -> bool:
         return self.state in OPEN_TO_CHANGE
+
+    @property
+    def is_undecided(self) -> bool:
+        return self.state in UNDECIDED
 
 
 class Alternative(models.Model):

@@ -115,8 +115,9 @@ class _Look:
                 yield part
 
     def _has_original(self, part: str) -> bool:
+        """Whether original fabric may be in it, as far as anybody knows: a part never assessed may be all original."""
         answer = self.effects.figures[self.effects.reference.label]["count"]
-        return any(row.part == part and row.f.high > 0 for row in (*answer.rows, *answer.wear_rows))
+        return any(part in row.parts and row.f.high > 0 for row in (*answer.rows, *answer.wear_rows))
 
     def _original_in_view(self) -> Iterator[tuple[str, str, str]]:
         codes = [
@@ -246,8 +247,14 @@ class _Look:
                 ", ".join(lost),
             )
         limit, change = self.policy.loss_limit, self.effects.since(self.outcome)[0].change
-        if limit is not None and change is not None and -change > limit:
-            start = date.fromordinal(self.effects.reference.span.latest)
+        start = date.fromordinal(self.effects.reference.span.latest)
+        if limit is not None and change is None:
+            yield (
+                "loss not known",
+                "How much has been lost since the reference date cannot be told. Why is the policy kept to all the same?",
+                f"not enough is assessed to tell the loss since {start.year}, and the policy allows {limit} points",
+            )
+        elif limit is not None and change is not None and -change > limit:
             yield (
                 "beyond the policy",
                 "The loss since the reference date goes beyond the vehicle's policy. Why is more accepted?",

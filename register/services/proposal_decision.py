@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db import transaction
+from django.forms.models import model_to_dict
 
 from register.models import Proposal, User
 from register.models.proposal import (
@@ -121,7 +122,12 @@ def approve(
     may_decide(proposal, user, details)
     case = frozen(proposal, at=at)
     if not case["effect"]:
-        refused("proposals", "vehicle", "", "the vehicle is no longer in the register: decline it, or withdraw it.")
+        refused(
+            "proposals",
+            "vehicle",
+            "",
+            "the vehicle is no longer in the register: decline it, or withdraw it.",
+        )
     asked = case["checks_asked"]
     refuse_for([f"Not answered yet: {question}" for question, _, answer in asked if not answer.strip()])
     due = record_due or day_at(at) + RECORD_WITHIN
@@ -176,8 +182,10 @@ def frozen(proposal: Proposal, *, at: datetime | None = None) -> dict[str, Any]:
     except NoSuch:
         effects = None
     asked = checks_now(proposal, effects) if effects else []
+    policy = policy_of(proposal.vehicle)
     return {
         "effect": effect_texts(effects) if effects else {},
+        "policy": model_to_dict(policy, exclude=("id", "by", "at")) if policy else {},
         "checks_asked": [[one.question, one.because, one.answer] for one in asked],
         "title": proposal.title,
         "vehicle": proposal.vehicle,

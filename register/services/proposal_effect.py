@@ -15,7 +15,7 @@ from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
 from register.exchange.records import Register
 from register.fabric.dates import day_in_words
-from register.fabric.figures import VehicleFigures, figures_on
+from register.fabric.figures import VehicleFigures, best_to_show, figures_on
 from register.fabric.inputs import Reference, VehicleInputs
 from register.fabric.survival import Survival, survival
 from register.models import Alternative, Proposal, StatementFile
@@ -43,7 +43,8 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Since:
-    """The retained share by mass on an earlier day and with the alternative: cumulative change. None: no such figure."""
+    """The retained share by mass on an earlier day and with the alternative: cumulative change. None: no such figure, or not
+    enough assessed to show one."""
 
     label: str
     then: Fraction | None
@@ -79,24 +80,29 @@ class Effects:
     def since(self, outcome: Outcome) -> tuple[Since, ...]:
         """Cumulative change by mass against the default reference: since its date, and since before the proposal."""
         label = self.reference.label
-        now = outcome.figures[label]["mass"].whole.best if outcome.stands else None
+        now = best_to_show(outcome.figures[label]["mass"].whole) if outcome.stands else None
         start = date.fromordinal(min(self.reference.span.latest, self.day.toordinal()))
         then = figures_on(self.inputs, day=start.toordinal(), reference=self.reference, bases=("mass",))[
             "mass"
         ]
-        before = self.figures[label]["mass"].whole.best
+        before = best_to_show(self.figures[label]["mass"].whole)
         stated = [Since(*self.first_stated, now)] if self.first_stated else []
-        return Since(label, then.whole.best, now), *stated, Since("before this proposal", before, now)
+        return (
+            Since(label, best_to_show(then.whole), now),
+            *stated,
+            Since("before this proposal", before, now),
+        )
 
     def leaving(self, outcome: Outcome) -> Fraction | None:
-        """Original fabric that leaves the vehicle, kg at best; None where either figure is missing."""
+        """Original fabric that leaves the vehicle, kg at best; None where either figure is missing or may not be shown."""
         label = self.reference.label
         if not outcome.stands:
             return None
         one, other = self.figures[label]["mass"].whole, outcome.figures[label]["mass"].whole
-        if one.best is None or other.best is None:
+        before, after = best_to_show(one), best_to_show(other)
+        if before is None or after is None:
             return None
-        return (one.best * one.weight - other.best * other.weight) / 100
+        return (before * one.weight - after * other.weight) / 100
 
 
 def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative] | None = None) -> Effects:
@@ -112,13 +118,16 @@ def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative
 
 def first_stated(vehicle: str, reference: str) -> tuple[str, Fraction | None] | None:
     """The first statement issued of the vehicle, as it is called, and its best figure by mass against this reference period
-    as it was printed then; None where there is no statement."""
-    found = StatementFile.objects.select_related("statement").filter(statement__vehicle=vehicle, name="figures.json")
+    as it was printed then, if one was; None where there is no statement."""
+    found = StatementFile.objects.select_related("statement").filter(
+        statement__vehicle=vehicle, name="figures.json"
+    )
     first = found.order_by("statement__issue").first()
     if first is None:
         return None
     told = json.loads(bytes(first.data))["fabric"]
-    best = next((one["best"] for one in told if (one["basis"], one["reference"]) == ("mass", reference)), None)
+    figures = next((one for one in told if (one["basis"], one["reference"]) == ("mass", reference)), None)
+    best = figures["best"] if figures and (figures["assessed_share"] or 0) >= 50 else None
     called = f"first statement, {first.statement.number} of {day_in_words(first.statement.day)}"
     return called, None if best is None else Fraction(str(best))
 
@@ -128,7 +137,9 @@ def _outcome(
 ) -> Outcome:
     days = [day.isoformat()] * len(alternative.steps)
     try:
-        changes = changes_for_steps(register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", ""))
+        changes = changes_for_steps(
+            register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", "")
+        )
     except Refused as refused:
         return Outcome(alternative, tuple(fault.message for fault in refused.faults))
     if not changes:

@@ -15,7 +15,7 @@ from django.db.models import Max, QuerySet
 from register.exchange.faults import Refused
 from register.exchange.values import key_of
 from register.models import Alternative, Position, Proposal, User, Vehicle, VehiclePolicy
-from register.models.proposal import DRAFT, RETURNED, SUBMITTED
+from register.models.proposal import SUBMITTED
 from register.services.proposal_fields import KINDS, LIKE_FOR_LIKE, LONGEST, NOTHING, QUESTIONS, UNDO
 from register.services.proposal_record import day_at, keep, lock, moment, note, opened
 from register.services.proposal_steps import changes_for_steps, clean_step, register_for
@@ -38,7 +38,6 @@ def begin(
     title: str,
     user: User,
     token: str | None = None,
-    part_id: str = "",
     at: datetime | None = None,
 ) -> Proposal:
     """A new draft, with the two alternatives that are never left out. Raises Refused.
@@ -74,7 +73,7 @@ def begin(
         )
         made.alternatives.create(letter="A", kind=NOTHING, title="Do nothing")
         made.alternatives.create(letter="B", kind=LIKE_FOR_LIKE, title="New, like for like")
-        note(made, user, "begun", details={"part_id": part_id} if part_id else {}, at=at)
+        note(made, user, "begun", at=at)
     return made
 
 
@@ -187,7 +186,7 @@ def answer_checks(
     """Write answers to checks, also while the proposal waits for its decision. Raises Refused after that."""
     with transaction.atomic():
         row = Proposal.objects.select_for_update(of=("self",)).get(pk=proposal.pk)
-        if row.state not in (DRAFT, RETURNED, SUBMITTED):
+        if not row.is_undecided:
             refused("proposals", "checks", "", "it is decided: what was answered stays as it is.")
         given = {key: text.strip()[:LONGEST] for key, text in answers.items()}
         if given != {key: row.checks.get(key, "") for key in given}:

@@ -19,7 +19,7 @@ from register.exchange.overlay import Overlaid, overlay
 from register.exchange.records import Change, Register, Retired
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of
-from register.fabric.figures import Figures, VehicleFigures, figures_on
+from register.fabric.figures import Figures, VehicleFigures, best_may_be_shown, figures_on
 from register.fabric.inputs import BASES
 from register.fabric.rounding import shown, shown_high, shown_low
 from register.models import Act, Installation, Position, RetiredId, User
@@ -100,7 +100,7 @@ class Effect:
         """A sentence where only the likely range moves, after a space; else nothing."""
         one, other = self.before, self.after
         ends = [(shown(figures.likely_low), shown(figures.likely_high)) for figures in (one, other)]
-        if one.best is None or ends[0] == ends[1]:
+        if not best_may_be_shown(one) or ends[0] == ends[1]:
             return ""
         return (
             " The likely range, which takes every mass as found on its own, is "
@@ -279,7 +279,9 @@ def _changed_vehicles(before: Register, after: Register) -> set[str]:
 
 
 def _said(figures: Figures) -> str:
-    best = "no best figure" if figures.best is None else f"best {shown(figures.best)} %"
+    best = "no best figure" if figures.best is None else "not enough assessed for a best figure"
+    if best_may_be_shown(figures):
+        best = f"best {shown(figures.best)} %"
     if figures.low is None:
         return f"{best}, no bounds"
     return f"{best}, bounds {shown_low(figures.low)} to {shown_high(figures.high)} %"

@@ -46,7 +46,6 @@ MODELS: dict[str, type[models.Model]] = {
     "people": Person,
     "photographs": Photograph,
 }
-TABLE_OF = {model: name for name, model in MODELS.items()}
 
 
 def _attribute(column: Column) -> str:

@@ -11,7 +11,7 @@ from django.db.models import Exists, OuterRef
 from register.exchange.values import key_of
 from register.fabric.account import Row
 from register.fabric.figures import VehicleFigures, figures_on
-from register.fabric.inputs import BASES, Installation, Reference, VehicleInputs
+from register.fabric.inputs import BASES, Reference, VehicleInputs
 from register.fabric.interval import ONE
 from register.models import ListMapping, Vehicle
 from register.services.collector import collector_at_rest
@@ -164,11 +164,3 @@ def shares_of(nodes: list[Node]) -> dict[str, float]:
         else:
             found[row.category] = found.get(row.category, 0) + weight
     return found
-
-
-def installation_in(account: Account, row: Row) -> Installation | None:
-    """The installation that a row of the account tells of."""
-    for one in account.inputs.installations:
-        if one.position == row.position and one.part == row.part and not one.temporary:
-            return one
-    return None

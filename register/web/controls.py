@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from urllib.parse import urlencode
 
@@ -77,7 +77,3 @@ def controls_of(data: Mapping[str, str], today: date) -> Controls:
         data.get("wear") == "yes",
     )
     return Controls(question, text if error else day_in_words(day), error)
-
-
-def without_reference(controls: Controls) -> Controls:
-    return replace(controls, question=replace(controls.question, reference=None))

@@ -16,7 +16,7 @@ from django.urls import reverse
 from register.exchange.faults import Fault, Refused
 from register.fabric.dates import DateError, read_day
 from register.models import Proposal, User
-from register.models.proposal import APPROVED
+from register.models.proposal import APPROVED, DONE
 from register.policy import may
 from register.services import proposal_decision as decision
 from register.services import proposal_work as work
@@ -110,6 +110,9 @@ def carry_out(request: HttpRequest, number: int) -> HttpResponse:
     """What was really done, step by step; recorded in one act."""
     ask(request, "carry out proposals")
     found = found_or_404(number)
+    if found.state == DONE:  # the second tap of a double one comes here too
+        messages.info(request, "It is done and recorded; add to it below.")
+        return redirect("proposal", found.number)
     if found.state != APPROVED:
         raise Http404
     planned = list(found.alternatives.get(recommended=True).steps)

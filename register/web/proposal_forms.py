@@ -13,8 +13,6 @@ from register.services.proposal_steps import DO
 from register.web.asking import storable
 from register.web.record_form import FormField
 
-FEW = frozenset({"needed"})
-
 
 def field(
     name: str,

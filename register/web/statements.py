@@ -28,7 +28,7 @@ from register.services.issuing import (
 )
 from register.services.packages import PACKAGED, package_of
 from register.services.statements import draft_statement
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.controls import controls_from
 from register.web.record_form import FormField
 
@@ -212,13 +212,9 @@ def _asked(request: HttpRequest, key: str) -> tuple[Asked, list[Fault]]:
         },
         why=data.get("why", "")[:2000],
         after=data.get("after") if request.method == "POST" else None,
-        token=_token(data.get("token", "")),
+        token=token_of(request),
     )
     return asked, faults
-
-
-def _token(text: str) -> str | None:
-    return text[:64] if text and text.isprintable() else None
 
 
 def inputs_or_404(key: str) -> None:

@@ -21,7 +21,7 @@ from register.services.structure import Outdated, carry_out, preview
 from register.services.structure_merge import part_merged_into
 from register.services.structure_rows import Doubtful
 from register.services.structure_words import what_is_recorded
-from register.web.asking import asking
+from register.web.asking import asking, token_of
 from register.web.structure_effects import effect_tables
 from register.web.structure_fields import Field, Texts, put_errors
 from register.web.structure_merge import MERGE, clashes_with
@@ -44,9 +44,7 @@ def structure(request: HttpRequest, key: str, verb: str) -> HttpResponse:
     (``look``), or done (``do``)."""
     _ask(request)
     chosen, step = VERBS[verb], request.POST.get("step", "")
-    token = request.POST.get("token", "")[:64]
-    if not token.isprintable():
-        token = ""
+    token = token_of(request) or ""
     if step == "do" and token and Act.objects.filter(token=token).exists():
         return _done(request, chosen, key)
     subject = _subject(chosen.table, key)

@@ -379,3 +379,36 @@ def test_cumulative_change_is_told_since_the_first_statement_too(engine, ada):
     assert stated.number in since_first.label
     assert abs(float(since_first.then - first)) < 1e-6  # JSON holds six decimals (the exchange format, section on JSON)
     assert since_first.change < 0 and before.then == first
+
+
+def test_where_too_little_is_assessed_nothing_is_worked_out_of_a_best_figure(engine, ada, bob):
+    """Method, section 7: below half assessed the best figure gives way to "not enough assessed"; so does what would be
+    worked out of it. A heavy part that nobody has dated or assessed makes the vehicle such a one."""
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    from register.models import Vehicle
+    from register.services.structure import preview
+    from register.services.structure_moves import plan_taking
+
+    apply(changes_of({"positions": [{"position_id": "Q9", "vehicle_id": "L1", "name": "frame", "visibility": "in view"}],
+                      "parts": [{"part_id": "P50", "name": "frame", "mass": "5000 kg"}],
+                      "installations": [{"position_id": "Q9", "part_id": "P50", "seen_on": "2020-01-01"}]}), kind="test")
+    service.put_policy(Vehicle.objects.get(key="l1"), {"loss_limit": "5", "never_lost": "Q9"}, user=bob)
+    unknown = written(ada, steps=({"do": "take out", "part_id": "P50", "place_id": "STORE"},))
+    assert {"never to be lost", "original in view"} <= {one.key for one in decision.checks_now(unknown)}  # it may be all original
+    assert effects_of(unknown, TODAY).leaving(effects_of(unknown, TODAY).recommended) is None
+    made = written(ada, steps=(OUT,))
+    effects = effects_of(made, TODAY)
+    assert effects.leaving(effects.recommended) is None
+    assert [one.change for one in effects.since(effects.recommended)] == [None, None]
+    assert "loss not known" in {one.key for one in decision.checks_now(made)}
+    decision.submit(made, user=ada)
+    answers(made, ada)
+    decision.approve(made, user=bob, details={})
+    assert made.acts.get(kind="approved").case["policy"]["loss_limit"] == 5
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(justification(made))).pages).split())
+    assert "Original metal leaving. not known" in text and "not enough assessed" in text
+    told = preview(plan_taking(part_id="P1", on=TODAY.isoformat(), place_id="STORE", comes_out=True), day=TODAY).sentences
+    assert told and all("best" not in one or "not enough assessed" in one for one in told if "by mass" in one)

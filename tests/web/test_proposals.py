@@ -8,7 +8,7 @@ import pytest
 from builders import changes_of, tiny
 from django.utils import timezone
 
-from register.models import Part, Proposal
+from register.models import Installation, Part, Proposal
 from register.services.change_sets import apply
 from register.services.proposal_fields import QUESTIONS, SECTIONS
 
@@ -90,7 +90,9 @@ def test_from_a_draft_through_a_return_and_an_approval_to_the_changed_figure(eng
     assert wrong.status_code == 422 and not Part.objects.filter(key="p9").exists() and 'value="1900-02-30"' in text_of(wrong)
     form["s2-on"] = timezone.localdate().isoformat()
     assert engineer.post("/proposals/1/done/", form).status_code == 302
-    assert engineer.post("/proposals/1/done/", form).status_code == 404  # it is done: there is nothing left to record
+    again = engineer.post("/proposals/1/done/", form)  # the second tap leads where the first did, and records nothing
+    assert again.status_code == 302 and again.url == "/proposals/1/"
+    assert Installation.objects.filter(part="p9").count() == 1 == Proposal.objects.get().acts.filter(kind="done").count()
     assert Part.objects.get(key="p9").mass == 56_000
     assert text_of(engineer.get("/vehicles/l1/")) != before
     page = text_of(engineer.get("/vehicles/l1/modern-parts/"))
