@@ -14,7 +14,6 @@ from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import BASES, Reference, VehicleInputs
 from register.fabric.interval import ONE
 from register.models import ListMapping, Vehicle
-from register.services.collector import collector_at_rest
 from register.services.findings import with_version
 from register.services.inputs import Labels, NoSuch, PartLabel, inputs_of_all, reference_named
 
@@ -94,7 +93,6 @@ def without_restricted(account: Account) -> Account:
     return replace(account, labels=Labels(account.labels.positions, parts, account.labels.periods))
 
 
-@collector_at_rest()
 def accounts_of(vehicles: list[Vehicle], question: Question) -> list[Account]:
     """Accounts of several vehicles, each against its own default reference, in the same number of queries as one."""
     inputs = inputs_of_all(vehicles)
