@@ -71,6 +71,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "register.web.security.PrivatePagesAreNotStoredMiddleware",
     "register.web.security.AddressesCanBeWrittenMiddleware",
+    "register.web.withdrawn.StruckOutVehiclesMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "axes.middleware.AxesMiddleware",

@@ -15,26 +15,18 @@ from register.documents.figure_view import figure_view
 from register.policy import may
 from register.services.drawings import drawing_of
 from register.services.findings import open_count
-from register.services.inputs import NoSuch
 from register.services.photograph_records import photographs_of
-from register.services.vehicle_page import Account, account_of, tree_of, without_restricted
-from register.web.controls import controls_from
+from register.services.vehicle_page import Account, tree_of
+from register.web.asked import account_asked
 from register.web.events import events_for
 from register.web.next_steps import what_next
 from register.web.tree import items, tree_rows
 from register.web.tree_filter import listed, tree_filter
-from register.web.withdrawn import gone
 
 
 def vehicle(request: HttpRequest, key: str) -> HttpResponse:
     """A vehicle as at any day, against any of its references, on any basis; its positions, or those asked for."""
-    controls = controls_from(request, date.today())
-    try:
-        account = account_of(key, controls.question)
-    except NoSuch:
-        return gone(request, "vehicles", key)
-    if not may(request.user, "read what is restricted"):
-        account = without_restricted(account)
+    controls, account = account_asked(request, key)
     views = {basis: figure_view(found, account.inputs) for basis, found in account.figures.items()}
     context = {
         "vehicle": account.vehicle,
@@ -76,13 +68,7 @@ def _positions(request: HttpRequest, account: Account) -> dict[str, Any]:
 
 def computed(request: HttpRequest, key: str) -> HttpResponse:
     """How a figure was computed: each item, its weight, its fraction, its evidence."""
-    controls = controls_from(request, date.today())
-    try:
-        account = account_of(key, controls.question)
-    except NoSuch:
-        return gone(request, "vehicles", key)
-    if not may(request.user, "read what is restricted"):
-        account = without_restricted(account)
+    controls, account = account_asked(request, key)
     page = Paginator(account.chosen.rows, 200).get_page(request.GET.get("page"))
     context = {
         "vehicle": account.vehicle,

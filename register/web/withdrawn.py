@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from urllib.parse import urlencode
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponsePermanentRedirect
@@ -11,6 +12,29 @@ from django.urls import reverse
 from register.models import Part, RetiredId
 from register.policy import may
 from register.services.retired import withdrawn
+
+BELOW_A_VEHICLE = "vehicles/<str:key>/"
+
+
+class StruckOutVehiclesMiddleware:
+    """Every page below a vehicle's address answers 404 where there is no such vehicle; for one that was struck out it
+    is told what became of it, as on the vehicle's own page."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        """None leaves the 404 as it is."""
+        match = request.resolver_match
+        if not isinstance(exception, Http404) or match is None or not match.route.startswith(BELOW_A_VEHICLE):
+            return None
+        try:
+            return gone(request, "vehicles", match.kwargs["key"])
+        except Http404:
+            return None
 
 
 def gone(request: HttpRequest, table: str, key: str) -> HttpResponse:

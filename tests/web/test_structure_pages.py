@@ -10,6 +10,7 @@ from benchmarks.generate import register as generated
 from builders import change, changes_of, empty_the_register, tiny, write_folder
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import get_resolver
 
 from register.fabric.figures import figures_on
 from register.models import Act, Installation, Movement, Part, Position
@@ -433,6 +434,24 @@ def test_a_struck_out_record_answers_410_with_who_when_and_why(planted, sign_in)
     assert recorder.get("/sources/s9/").status_code == 404, "it was restricted"
     assert sign_in(None).get("/parts/p3/").status_code == 302
     assert sign_in(None).get("/id/vehicles/l3/").status_code == 404, "it never was public"
+
+
+def test_every_page_of_a_struck_out_vehicle_answers_410(planted, sign_in):
+    """Whatever is added below a vehicle's address is asked here too."""
+    officer = sign_in("officer")
+    assert officer.post("/strike-out/vehicles/l3/", {"reason": "entered twice"}).status_code == 302
+    routes = [str(one.pattern) for one in get_resolver().url_patterns]
+    pages = [one.replace("<str:key>", "L3").replace("<str:fingerprint>", "0" * 64) for one in routes if one.startswith("vehicles/<str:key>/")]
+    assert len(pages) >= 14 and all("<" not in one for one in pages)
+    for page in pages:
+        answer = officer.get(f"/{page}")
+        assert answer.status_code == 410 and "by A officer: entered twice." in said(answer), page
+        assert officer.get(f"/{page.replace('L3', 'L9')}").status_code == 404, page
+    assert officer.post("/vehicles/l3/issue/", {}).status_code == 410
+    assert officer.get("/vehicles/l1/findings/" + "0" * 64 + "/").status_code == 302, "the vehicle is there"
+    assert officer.get("/vehicles/l1/timeline/?reference=never").status_code == 404
+    assert sign_in("recorder").get("/vehicles/l3/statement.pdf").status_code == 403, "it is not for a recorder to read"
+    assert sign_in(None).get("/vehicles/l3/timeline/").status_code == 302
 
 
 def test_a_restricted_part_s_merger_is_not_known_to_a_recorder(planted, sign_in):
