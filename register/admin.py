@@ -21,6 +21,7 @@ from register.models import (
     ProposalAct,
     RetiredId,
     ReviewEntry,
+    SignificanceText,
     User,
     VehiclePolicy,
 )
@@ -60,6 +61,7 @@ READ_ONLY: tuple[type[models.Model], ...] = (
     Proposal,
     Alternative,
     ProposalAct,
+    SignificanceText,
     VehiclePolicy,
     ListMapping,
 )

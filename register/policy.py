@@ -130,6 +130,7 @@ ACTIONS: dict[str, frozenset[str]] = {
     "write proposals": frozenset({ENGINEER, OFFICER}),
     "decide proposals": frozenset({OFFICER}),
     "carry out proposals": frozenset({ENGINEER, OFFICER}),
+    "write significance": frozenset({OFFICER}),
 }
 
 AT_ONCE: dict[str, dict[str, tuple[str, ...]]] = {

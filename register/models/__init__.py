@@ -14,11 +14,13 @@ from register.models.person import Person
 from register.models.photograph import Photograph
 from register.models.place import Movement, Place
 from register.models.position import Position
-from register.models.proposal import Alternative, Proposal, ProposalAct, VehiclePolicy
+from register.models.proposal import Alternative, Proposal, ProposalAct
+from register.models.significance_text import SignificanceText
 from register.models.source import Citation, Source
 from register.models.statement import Entry, Statement, StatementFile
 from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
+from register.models.vehicle_policy import VehiclePolicy
 
 __all__ = [
     "AccountChange",
@@ -47,6 +49,7 @@ __all__ = [
     "RetiredId",
     "ReviewEntry",
     "RowNumber",
+    "SignificanceText",
     "Source",
     "Statement",
     "StatementFile",

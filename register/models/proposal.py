@@ -1,4 +1,4 @@
-"""Proposals: the case for a piece of work, its alternatives, what was decided, and each vehicle's policy.
+"""Proposals: the case for a piece of work, its alternatives, and what was decided.
 
 None of it is fabric data: what a proposal would do is written by a change set when it is done, never before.
 """
@@ -113,29 +113,3 @@ class ProposalAct(models.Model):
 
     def __str__(self) -> str:
         return f"{self.proposal.code}: {self.kind}"
-
-
-class VehiclePolicy(models.Model):
-    """What the railway has laid down for a vehicle. never_lost: ids of positions whose original fabric is not to be lost,
-    ``;`` between. loss_limit: how many percentage points by mass may be lost since the reference date; empty: no limit."""
-
-    vehicle = models.CharField(max_length=40, unique=True)
-    never_lost = text()
-    marking = text()
-    donor_use = text()
-    second_person = models.BooleanField(default=False)
-    loss_limit = models.PositiveSmallIntegerField(null=True, blank=True)
-    adopted = short()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
-    at = models.DateTimeField()
-
-    class Meta:
-        constraints = (
-            models.CheckConstraint(
-                condition=models.Q(loss_limit__isnull=True) | models.Q(loss_limit__lte=100),
-                name="a_loss_limit_is_at_most_a_hundred_points",
-            ),
-        )
-
-    def __str__(self) -> str:
-        return f"Policy of {self.vehicle}"

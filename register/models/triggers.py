@@ -1,5 +1,5 @@
-"""Append-only tables: the database itself refuses to change or delete acts, history rows, issued statements and what was
-said in review.
+"""Append-only tables: the database itself refuses to change or delete acts, history rows, issued statements, versions of
+policies and what was said in review.
 
 SQLite drops a table's triggers when a migration rebuilds the table, so they are made again after every migration,
 and a system check fails when one is missing.
@@ -12,8 +12,22 @@ from typing import Any
 from django.apps import apps
 from django.db import connection, connections
 
-MESSAGE = "The record of what was done is kept: acts, history, issued statements and what was said of findings are never changed or deleted."
-KEPT = {"AccountChange", "Act", "Entry", "FindingNote", "ProposalAct", "ReviewEntry", "Statement", "StatementFile"}
+MESSAGE = (
+    "The record of what was done is kept: acts, history, issued statements, policies and what was said of findings are"
+    " never changed or deleted."
+)
+KEPT = {
+    "AccountChange",
+    "Act",
+    "Entry",
+    "FindingNote",
+    "ProposalAct",
+    "ReviewEntry",
+    "SignificanceText",
+    "Statement",
+    "StatementFile",
+    "VehiclePolicy",
+}
 """Models whose rows are only ever added, besides every history."""
 
 

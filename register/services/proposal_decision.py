@@ -26,8 +26,9 @@ from register.services.proposal_checks import Check, checks_of
 from register.services.proposal_effect import Effects, effects_of
 from register.services.proposal_fields import NOTHING, QUESTIONS
 from register.services.proposal_record import day_at, move, note, refuse_for
-from register.services.proposals import begin, policy_of
+from register.services.proposals import begin
 from register.services.structure_rows import refused
+from register.services.vehicle_policies import policy_of
 
 RECORD_WITHIN = timedelta(days=90)
 """How long after the decision the record of what was done is expected, where nobody says otherwise (our own rule)."""

@@ -1,4 +1,4 @@
-"""Proposals as they are written: begun, answered, their alternatives and steps. And the policy of a vehicle.
+"""Proposals as they are written: begun, answered, their alternatives and steps.
 
 Nothing in a proposal enters a figure before it is carried out.
 """
@@ -14,7 +14,7 @@ from django.db.models import Max, QuerySet
 
 from register.exchange.faults import Refused
 from register.exchange.values import key_of
-from register.models import Alternative, Position, Proposal, User, Vehicle, VehiclePolicy
+from register.models import Alternative, Proposal, User, Vehicle
 from register.models.proposal import SUBMITTED
 from register.services.proposal_fields import KINDS, LIKE_FOR_LIKE, LONGEST, NOTHING, QUESTIONS, UNDO
 from register.services.proposal_record import day_at, keep, lock, moment, note, opened
@@ -26,10 +26,6 @@ LETTERS = "ABCDEFGHJK"
 
 def proposal_numbered(number: int) -> Proposal | None:
     return Proposal.objects.select_related("author").filter(number=number).first()
-
-
-def policy_of(vehicle: str) -> VehiclePolicy | None:
-    return VehiclePolicy.objects.filter(vehicle=vehicle).first()
 
 
 def begin(
@@ -201,41 +197,3 @@ def proposals_listed(vehicle: str = "", state: str = "") -> QuerySet[Proposal, P
     if vehicle:
         rows = rows.filter(vehicle=key_of(vehicle))
     return rows.filter(state=state) if state else rows
-
-
-def put_policy(
-    vehicle: Vehicle, texts: Mapping[str, str], *, user: User, at: datetime | None = None
-) -> VehiclePolicy:
-    """Lay down the policy of a vehicle. Raises Refused."""
-    faults = []
-    limit = texts.get("loss_limit", "").strip()
-    if limit and not (limit.isascii() and limit.isdigit() and int(limit[:4]) <= 100):
-        faults.append(
-            fault("proposals", "loss_limit", limit, "write a whole number from 0 to 100, or leave it empty.")
-        )
-    named = [one.strip() for one in texts.get("never_lost", "").replace("\n", ";").split(";") if one.strip()]
-    known = set(Position.objects.filter(vehicle=vehicle.key).values_list("key", flat=True))
-    wrong = [one for one in named if key_of(one) not in known]
-    if wrong:
-        faults.append(
-            fault(
-                "proposals",
-                "never_lost",
-                wrong[0],
-                f"{vehicle.full_name} has no position {', '.join(wrong[:5])[:200]}.",
-            )
-        )
-    if faults:
-        raise Refused(faults)
-    found, _ = VehiclePolicy.objects.update_or_create(
-        vehicle=vehicle.key,
-        defaults={
-            "never_lost": "; ".join(named),
-            "loss_limit": int(limit) if limit else None,
-            "second_person": texts.get("second_person") == "yes",
-            "by": user,
-            "at": moment(at),
-            **{name: texts.get(name, "").strip()[:LONGEST] for name in ("marking", "donor_use", "adopted")},
-        },
-    )
-    return found

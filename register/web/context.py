@@ -49,6 +49,8 @@ SECTIONS = {
     "carry-out-proposal": "proposals",
     "follow-up-proposal": "proposals",
     "vehicle-policy": "fleet",
+    "significance": "fleet",
+    "write-significance": "fleet",
     "modern-parts": "fleet",
     "new-find": "record",
     "find-question": "record",

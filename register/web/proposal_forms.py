@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from django.http import QueryDict
 
 from register.exchange.faults import Fault
-from register.models import Alternative, Proposal, VehiclePolicy
+from register.models import Alternative, Proposal
 from register.services.proposal_fields import KINDS, UNDO, Section
 from register.services.proposal_steps import DO
 from register.web.asking import storable
@@ -186,72 +186,6 @@ def decision_fields(data: Mapping[str, str], verb: str, faults: Iterable[Fault] 
             )
         )
     return fields
-
-
-def policy_fields(
-    policy: VehiclePolicy | None, texts: Mapping[str, str] | None, faults: Iterable[Fault] = ()
-) -> list[FormField]:
-    def value(name: str) -> str:
-        if texts is not None:
-            return texts.get(name, "")
-        found = getattr(policy, name, "")
-        return "" if found is None else str(found)
-
-    listed = list(faults)
-    second = (
-        texts.get("second_person") == "yes" if texts is not None else bool(policy and policy.second_person)
-    )
-    return [
-        field(
-            "never_lost",
-            "Never to be lost",
-            value("never_lost"),
-            kind="area",
-            hint="ids of positions whose original fabric stays, a semicolon between",
-            example="L7-FRAME; L7-CYL",
-            faults=listed,
-        ),
-        field(
-            "loss_limit",
-            "Loss allowed since the reference date",
-            value("loss_limit"),
-            hint="percentage points by mass, a whole number; empty: no limit is set",
-            example="5",
-            faults=listed,
-        ),
-        FormField(
-            "second_person",
-            "Second person",
-            "checks",
-            "",
-            "the author of a proposal then does not decide it",
-            "",
-            False,
-            (("yes", "A second person decides"),),
-            frozenset({"yes"} if second else ()),
-        ),
-        field(
-            "marking",
-            "Marking of new parts",
-            value("marking"),
-            kind="area",
-            hint="how new parts are marked; stressed and pressure parts are not hard-stamped without the engineer's agreement",
-        ),
-        field(
-            "donor_use",
-            "Parts from other vehicles",
-            value("donor_use"),
-            kind="area",
-            hint="what may be taken from where",
-        ),
-        field(
-            "adopted",
-            "Adopted",
-            value("adopted"),
-            hint="by whom, when, under which minute",
-            example="Collections committee, minute 2025/12",
-        ),
-    ]
 
 
 def typed(data: QueryDict) -> dict[str, str]:

@@ -1,27 +1,21 @@
-"""The papers of proposals, a vehicle's modern and hidden parts, and its policy."""
+"""The papers of proposals, and a vehicle's modern and hidden parts."""
 
 from __future__ import annotations
 
 from datetime import date
 
-from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 
-from register.exchange.faults import Fault, Refused
-from register.models import Proposal, Vehicle
+from register.models import Proposal
 from register.models.proposal import SUBMITTED
 from register.policy import may
 from register.services import justification as papers
 from register.services import proposal_decision as decision
 from register.services import proposal_work as work
-from register.services import proposals as service
 from register.services.inputs import NoSuch
 from register.services.vehicle_page import Account, account_of
-from register.web import proposal_forms as forms
-from register.web.asking import asking
 from register.web.controls import controls_from
 from register.web.proposals import ask, effects_today, found_or_404
 
@@ -88,44 +82,3 @@ def _pdf(data: bytes, name: str) -> HttpResponse:
     return HttpResponse(
         data, content_type="application/pdf", headers={"Content-Disposition": f'inline; filename="{name}"'}
     )
-
-
-def vehicle_policy(request: HttpRequest, key: str) -> HttpResponse:
-    """What the railway has laid down for a vehicle."""
-    ask(request, "read proposals")
-    vehicle = Vehicle.objects.filter(key=key.lower()).first()
-    if vehicle is None:
-        raise Http404
-    found = service.policy_of(vehicle.key)
-    may_change = may(request.user, "decide proposals")
-    faults: list[Fault] = []
-    texts = None
-    if request.method not in ("GET", "HEAD", "OPTIONS") and not may_change:
-        raise PermissionDenied("A vehicle's policy is laid down by the heritage officer.")
-    if request.method == "POST":
-        texts = forms.typed(request.POST)
-        try:
-            service.put_policy(vehicle, texts, user=asking(request))
-        except Refused as refused:
-            faults = refused.faults
-        else:
-            messages.success(request, "Recorded.")
-            return redirect("vehicle", vehicle.key)
-    fields = forms.policy_fields(found, texts, faults)
-    context = {
-        "vehicle": vehicle,
-        "policy": found,
-        "may_change": may_change,
-        "fields": fields,
-        "faults": faults,
-        "general_errors": forms.unnamed(faults, fields),
-        "cancel_url": reverse("vehicle", args=[vehicle.key]),
-        "heading": "Policy",
-        "under": vehicle.full_name,
-        "crumbs": [
-            ("Vehicles", reverse("fleet")),
-            (vehicle.full_name, reverse("vehicle", args=[vehicle.key])),
-            ("Policy", ""),
-        ],
-    }
-    return render(request, "proposals/policy.html", context, status=422 if faults else 200)

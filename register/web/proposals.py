@@ -30,6 +30,7 @@ from register.services.proposal_effect import Effects, effects_of
 from register.services.proposal_fields import SECTIONS, after, section_of
 from register.services.proposal_record import Stale
 from register.services.proposal_steps import DO, in_words
+from register.services.vehicle_policies import policy_of
 from register.web import proposal_forms as forms
 from register.web.asking import asking, number_of, storable, token_of
 
@@ -128,7 +129,7 @@ def case_page(
         "gone": gone,
         "kept": papers.effect_kept(found) if decided else None,
         "vehicle": Vehicle.objects.filter(key=found.vehicle).first(),
-        "policy": service.policy_of(found.vehicle),
+        "policy": policy_of(found.vehicle),
         "sections": [
             (one, [(question, found.answers.get(question.name, "")) for question in one.questions])
             for one in SECTIONS

@@ -24,6 +24,7 @@ from register.services.proposal_effect import effects_of
 from register.services.proposal_fields import LIKE_FOR_LIKE, QUESTIONS
 from register.services.proposal_record import Stale
 from register.services.proposal_steps import changes_for_steps, register_for
+from register.services.vehicle_policies import put_policy
 
 pytestmark = pytest.mark.django_db
 
@@ -214,7 +215,7 @@ def test_no_alternative_and_no_like_for_like_are_asked_about(engine, ada):
 def test_the_policy_of_the_vehicle_is_kept_to(engine, ada, bob):
     from register.models import Vehicle
 
-    service.put_policy(Vehicle.objects.get(key="l1"), {"never_lost": "Q1", "loss_limit": "1", "second_person": "yes"}, user=bob)
+    put_policy(Vehicle.objects.get(key="l1"), {"never_lost": "Q1", "loss_limit": "1", "second_person": "yes"}, user=bob)
     made = written(ada)
     assert {"never to be lost", "beyond the policy"} <= {one.key for one in decision.checks_now(made)}
     decision.submit(made, user=ada)
@@ -225,7 +226,7 @@ def test_the_policy_of_the_vehicle_is_kept_to(engine, ada, bob):
     decided = made.acts.get(kind="approved")
     assert decided.details["body"] == "Committee" and "by_author" not in decided.details
     with pytest.raises(Refused, match="no position"):
-        service.put_policy(Vehicle.objects.get(key="l1"), {"never_lost": "NOWHERE", "loss_limit": "-3"}, user=bob)
+        put_policy(Vehicle.objects.get(key="l1"), {"never_lost": "NOWHERE", "loss_limit": "-3"}, user=bob)
     assert VehiclePolicy.objects.get().loss_limit == 1
 
 
@@ -395,7 +396,7 @@ def test_where_too_little_is_assessed_nothing_is_worked_out_of_a_best_figure(eng
     apply(changes_of({"positions": [{"position_id": "Q9", "vehicle_id": "L1", "name": "frame", "visibility": "in view"}],
                       "parts": [{"part_id": "P50", "name": "frame", "mass": "5000 kg"}],
                       "installations": [{"position_id": "Q9", "part_id": "P50", "seen_on": "2020-01-01"}]}), kind="test")
-    service.put_policy(Vehicle.objects.get(key="l1"), {"loss_limit": "5", "never_lost": "Q9"}, user=bob)
+    put_policy(Vehicle.objects.get(key="l1"), {"loss_limit": "5", "never_lost": "Q9"}, user=bob)
     unknown = written(ada, steps=({"do": "take out", "part_id": "P50", "place_id": "STORE"},))
     assert {"never to be lost", "original in view"} <= {one.key for one in decision.checks_now(unknown)}  # it may be all original
     assert effects_of(unknown, TODAY).leaving(effects_of(unknown, TODAY).recommended) is None

@@ -203,3 +203,33 @@ def test_a_policy_is_laid_down_by_the_officer_and_read_by_the_engineer(engine, s
     assert officer.post("/vehicles/l1/policy/", {"loss_limit": "5", "never_lost": "Q1", "second_person": "yes"}).status_code == 302
     page = text_of(sign_in("engineer").get("/vehicles/l1/policy/"))
     assert "Q1" in page and "<form" not in page.split("<main")[1].split("</main")[0]
+
+
+def test_two_officers_with_the_same_policy_page_lose_nothing_that_either_typed(engine, sign_in):
+    officer = sign_in("officer")
+    after = re.search(r'name="after" value="(\d+)"', officer.get("/vehicles/l1/policy/").content.decode()).group(1)
+    assert officer.post("/vehicles/l1/policy/", {"marking": "a brass tag", "after": after}).status_code == 302
+    answer = officer.post("/vehicles/l1/policy/", {"marking": "an etched year", "after": after})
+    text = text_of(answer)
+    assert answer.status_code == 422 and "changed it while you wrote" in text and "a brass tag" in text and "an etched year" in text
+    again = re.search(r'name="after" value="(\d+)"', answer.content.decode()).group(1)
+    assert officer.post("/vehicles/l1/policy/", {"marking": "an etched year", "after": again}).status_code == 302
+    page = text_of(officer.get("/vehicles/l1/policy/"))
+    assert "Marking of new parts: “a brass tag” became “an etched year”" in page and "by A officer" in page
+    assert "by a colleague" in text_of(sign_in("engineer").get("/vehicles/l1/policy/"))
+
+
+def test_what_a_vehicle_is_worth_is_written_by_the_officer_and_read_by_everybody(engine, sign_in):
+    officer = sign_in("officer")
+    page = text_of(officer.get("/vehicles/l1/significance/"))
+    assert "The whole vehicle" in page and "Not recorded." in page and "chimney" in page
+    form = text_of(officer.get("/vehicles/l1/significance/write/?of=Q1"))
+    assert "As evidence" in form and "How rare" not in form
+    assert officer.post("/vehicles/l1/significance/write/?of=Q1", {"evidential": "riveted <by hand>"}).status_code == 302
+    assert officer.post("/vehicles/l1/significance/write/", {"rarity": "x" * 20_001}).status_code == 422
+    assert officer.get("/vehicles/l1/significance/write/?of=G1").status_code == 404
+    reader = sign_in("recorder")
+    page = text_of(reader.get("/vehicles/l1/significance/"))
+    assert "riveted &lt;by hand&gt;" in page and "Change it" not in page
+    assert reader.get("/vehicles/l1/significance/write/").status_code == 403
+    assert "Significance" in text_of(reader.get("/vehicles/l1/"))

@@ -127,6 +127,8 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "modern-parts": ("/vehicles/l214/modern-parts/", READS_CASES, READS_CASES),
     "modern-parts-paper": ("/vehicles/l214/modern-parts.pdf", READS_CASES, READS_CASES),
     "vehicle-policy": ("/vehicles/l214/policy/", READS_CASES, OFFICER),
+    "significance": ("/vehicles/l214/significance/", ALL, ALL),
+    "write-significance": ("/vehicles/l214/significance/write/", OFFICER, OFFICER),
     "sign-in": ("/sign-in/", PUBLIC, PUBLIC),
     "demo-sign-in": ("/sign-in/demo/", PUBLIC, PUBLIC),
     "sign-out": ("/sign-out/", ALL, ALL),
