@@ -24,13 +24,13 @@ WHOLE = ""
 HEADS = (
     Question(
         "evidential",
-        "As evidence",
+        "Evidential",
         hint="what can be read from the fabric itself and from nothing else",
         example="The only frames of their builder with his punched numbers all present.",
     ),
-    Question("historical", "For history", hint="the people, events, trade and engineering that it stands for"),
-    Question("aesthetic", "To look at and to hear", hint="design, finish, livery, sound, movement"),
-    Question("communal", "To people", hint="what it means to those who worked it, saved it and come to see it"),
+    Question("historical", "Historical", hint="the people, events, trade and engineering that it stands for"),
+    Question("aesthetic", "Aesthetic", hint="to look at and to hear: design, finish, livery, sound, movement"),
+    Question("communal", "Communal", hint="to people: what it means to those who worked it, saved it and come to see it"),
 )
 RARITY = Question("rarity", "How rare", hint="what else of its kind is left, and where")
 LOSS = Question("loss", "What would be lost with it", hint="if it were gone, or replaced")

@@ -52,7 +52,7 @@ def faults(*, recompute: bool = False, checkpoint: Path | None = None) -> Iterat
     if checkpoint is not None:
         yield from _checkpoint(entries, checkpoint)
     for table in missing_triggers():
-        yield f"The table {table} could be changed: its triggers are missing. Run manage.py migrate."
+        yield f"The table {table} could be changed: its triggers are missing. Run manage.py migrate --skip-checks."
 
 
 def _one_by_one(model: Any, **where: Any) -> Iterator[tuple[Any, Any]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from builders import DEMO, change, changes_of, tiny
-from django.db import DatabaseError, IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError, connection, transaction
 
 from register.exchange.faults import Refused
 from register.models import Act, Installation, Part, RetiredId, Vehicle
@@ -110,17 +110,35 @@ def test_the_database_refuses_to_change_or_delete_acts_and_history(small, what):
                 model.objects.bulk_update([row], ["reason" if model is Act else "name"])
 
 
-def test_triggers_are_on_every_append_only_table_and_a_missing_one_is_found(small):
-    from django.db import connection
-
-    assert missing_triggers() == []
-    assert {f"register_historical{name.__name__.lower()}" for name in MODELS.values()} | {"register_act", "register_statement", "register_entry", "register_proposalact"} <= set(append_only_tables())
+def drop_a_trigger():
     with connection.cursor() as cursor:
         on = "" if connection.vendor == "sqlite" else ' ON "register_act"'
         cursor.execute(f'DROP TRIGGER "keep_register_act_update"{on}')
+
+
+def test_triggers_are_on_every_append_only_table_and_a_missing_one_is_found(small):
+    assert missing_triggers() == []
+    assert {f"register_historical{name.__name__.lower()}" for name in MODELS.values()} | {"register_act", "register_statement", "register_entry", "register_proposalact"} <= set(append_only_tables())
+    drop_a_trigger()
     assert missing_triggers() == ["register_act"]
     make_triggers()
     assert missing_triggers() == []
+
+
+def test_missing_triggers_stop_the_site_but_not_the_migration_that_makes_them(small, monkeypatch):
+    """``migrate`` runs the checks before it migrates: an error there would keep a table that becomes append-only from ever
+    getting its triggers."""
+    from django.db.migrations.executor import MigrationExecutor
+
+    from register.checks import history_is_append_only
+
+    assert history_is_append_only(databases=["default"]) == []
+    drop_a_trigger()
+    found = history_is_append_only(databases=["default"])
+    assert found and {(one.id, "--skip-checks" in (one.hint or "")) for one in found} == {("register.E001", True)}
+    monkeypatch.setattr(MigrationExecutor, "migration_plan", lambda *_: ["one to run"])
+    assert {one.id for one in history_is_append_only(databases=["default"])} == {"register.W001"}
+    make_triggers()
 
 
 def test_a_correction_of_the_built_date_is_checked_against_everything_that_depends_on_it(small):

@@ -224,7 +224,7 @@ def test_what_a_vehicle_is_worth_is_written_by_the_officer_and_read_by_everybody
     page = text_of(officer.get("/vehicles/l1/significance/"))
     assert "The whole vehicle" in page and "Not recorded." in page and "chimney" in page
     form = text_of(officer.get("/vehicles/l1/significance/write/?of=Q1"))
-    assert "As evidence" in form and "How rare" not in form
+    assert "Evidential" in form and "How rare" not in form
     assert officer.post("/vehicles/l1/significance/write/?of=Q1", {"evidential": "riveted <by hand>"}).status_code == 302
     assert officer.post("/vehicles/l1/significance/write/", {"rarity": "x" * 20_001}).status_code == 422
     assert officer.get("/vehicles/l1/significance/write/?of=G1").status_code == 404
