@@ -233,6 +233,7 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/finds.py", "FindDraft.objects.create"): "a find being written down is no record of the register",
     ("services/finds.py", "draft.save"): "a find being written down is no record of the register",
     ("services/finds.py", "draft.delete"): "a find being written down is no record of the register",
+    ("services/picture_lots.py", "lot.save"): "a lot of pictures on its way is no record of the register",
     ("services/accounts.py", "Group.objects.get_or_create"): "roles are not records of the register",
     ("services/accounts.py", "user.save"): "accounts are not records of the register; their changes have a log",
     ("services/accounts.py", "AccountChange.objects.create"): "the log of the accounts, which only grows",

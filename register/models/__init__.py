@@ -11,7 +11,7 @@ from register.models.installation import Installation
 from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
 from register.models.person import Person
-from register.models.photograph import Photograph
+from register.models.photograph import Photograph, PictureLot
 from register.models.place import Movement, Place
 from register.models.position import Position
 from register.models.proposal import Alternative, Proposal, ProposalAct
@@ -40,6 +40,7 @@ __all__ = [
     "Part",
     "Person",
     "Photograph",
+    "PictureLot",
     "Place",
     "Position",
     "Proposal",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.db import models
 
 from register.fabric.vocabulary import ACCESS
@@ -27,3 +28,27 @@ class Photograph(Recorded):
 
     def __str__(self) -> str:
         return str(self.caption or self.file)
+
+
+class PictureLot(models.Model):
+    """Pictures that somebody has sent and not recorded yet, and what is written of all of them: no record of the register.
+
+    of: what they are of, as ``parts:fr-001``; "" where the names of the files say it. texts: {column: text as typed}.
+    pictures: each with its name, sha256, ending and day. recorded: the token of the form by which it was recorded last.
+    """
+
+    author = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="picture_lots"
+    )
+    of = models.CharField(max_length=60, blank=True, default="")
+    texts = models.JSONField(default=dict)
+    pictures = models.JSONField(default=list)
+    recorded = models.CharField(max_length=64, blank=True, default="")
+    changed_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("pk",)
+        constraints = (models.UniqueConstraint(fields=["author", "of"], name="a_lot_once_a_person"),)
+
+    def __str__(self) -> str:
+        return f"{len(self.pictures)} pictures of {self.of or 'several things'}"

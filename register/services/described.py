@@ -97,7 +97,7 @@ def _new(name: str, key: str, row: Row, register: Register, reader: Any) -> Desc
         for column in TABLES[name].columns
         if row[column.name] is not None
         and row[column.name] != defaults.get(column.name)
-        and column.kind not in ("id", "tag")
+        and column.kind not in ("id", "tag", "file", "sha256")
         and _readable(reader, name, column.name)
     )
     return Described(name, key, TABLES[name].noun, _name(register, name, row), "new", rows)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 
 from register.fabric.vocabulary import MASS_BASIS, SOURCE_KINDS
+from register.models import FindDraft
 
 Options = tuple[tuple[str, str], ...]
 
@@ -205,14 +207,58 @@ EVIDENCE = Question(
     ),
     (("none", "No other evidence"), ("not known", "Not known")),
 )
+PICTURES = Question(
+    "pictures",
+    "Have you a picture of it?",
+    "What you wrote is kept already, whatever becomes of the pictures. One of the whole part, one of each mark.",
+    (),
+    (("none", "No picture"),),
+)
+CAPTIONS = Question(
+    "captions",
+    "What do the pictures show?",
+    "A few words each, for somebody who was not there.",
+    (),
+    (("not said", "Nothing to add"),),
+)
+"""Its fields are the pictures that are there: ``questions_for`` knows them."""
+
 QUESTIONS = {
     question.name: question
-    for question in (WHAT, MARKS, MEASURED, WORK, STATUS_QUESTION, WHY, EVIDENCE)
+    for question in (WHAT, MARKS, MEASURED, WORK, STATUS_QUESTION, WHY, EVIDENCE, PICTURES, CAPTIONS)
 }
 CHECK = "check"
 """The last step: everything once more, and then it is handed in."""
+NEVER_COPIED = frozenset({WHAT.name, PICTURES.name, CAPTIONS.name})
+"""Questions that the find before this one has no answer to."""
 
 
-def questions_for(parts: list[str]) -> list[Question]:
-    """The questions of a find, in their order: what it is, only where it is no part of the register yet."""
-    return [question for name, question in QUESTIONS.items() if name != "what" or not parts]
+def pictures_of(draft: FindDraft) -> list[dict[str, str]]:
+    """The pictures that the find holds, each with its name, sha256, ending and day."""
+    return list(draft.answers.get(PICTURES.name, {}).get("rows", []))
+
+
+def caption_field(picture: Mapping[str, str]) -> str:
+    return f"caption-{picture['sha256'][:12]}"
+
+
+def questions_for(draft: FindDraft) -> list[Question]:
+    """The questions of a find, in their order: what it is, only where it is no part of the register yet; what the
+    pictures show, only where there are some."""
+    pictures = pictures_of(draft)
+    asked = [question for name, question in QUESTIONS.items() if name != CAPTIONS.name]
+    if draft.parts:
+        asked.remove(WHAT)
+    return [*asked, replace(CAPTIONS, fields=_captions(pictures))] if pictures else asked
+
+
+def _captions(pictures: list[dict[str, str]]) -> tuple[Ask, ...]:
+    return tuple(
+        Ask(
+            caption_field(one),
+            "What it shows" if len(pictures) == 1 else f"What picture {number} shows",
+            example="The mark on the top leaf" if number == 1 else "",
+            column="photographs.caption",
+        )
+        for number, one in enumerate(pictures, 1)
+    )

@@ -11,8 +11,17 @@ from register.exchange.records import Change
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of, parse_texts
 from register.fabric.dates import day_in_words
-from register.models import Assessment, FindDraft, Part, Source, User
-from register.services.find_questions import QUESTIONS, SAID_OF_CLEAR, SAID_OF_SURE
+from register.models import Assessment, FindDraft, Part, Photograph, Source, User
+from register.services.find_questions import (
+    CAPTIONS,
+    PICTURES,
+    QUESTIONS,
+    SAID_OF_CLEAR,
+    SAID_OF_SURE,
+    caption_field,
+    pictures_of,
+)
+from register.services.kept_pictures import file_name
 
 Answers = Mapping[str, str]
 Rows = Iterator[tuple[str, str, dict[str, str]]]
@@ -26,6 +35,7 @@ FIELD_OF = {
 }
 """Where a column of the exchange format is asked for."""
 FIELD_OF |= {
+    "photographs.caption": ("captions", ""),
     "assessments.fraction": ("status", "least"),
     "treatments.replaced": ("work", "least"),
     "citations.source_id": ("evidence", "source"),
@@ -118,6 +128,7 @@ def _rows(draft: FindDraft, day: date, user: User) -> Rows:
         if assessed:
             yield from _assessment(about, answers, day, user)
     yield from _evidence(draft, parts, answers, day, assessed)
+    yield from _photographs(draft, parts)
 
 
 def _text(answers: Mapping[str, Answers], question: str, field: str) -> str:
@@ -231,6 +242,24 @@ def _evidence(
             yield "evidence", "citations", {name: text for name, text in texts.items() if text} | of_day
 
 
+def _photographs(draft: FindDraft, parts: list[About]) -> Rows:
+    """A photograph for every part that the find is about, but for those that the register holds already. Restricted: who
+    may see it outside is the officer's to say."""
+    for picture in pictures_of(draft):
+        for about in parts:
+            file = file_name(picture, about.code)
+            texts = {
+                "file": file,
+                "sha256": picture["sha256"],
+                "part_id": about.code,
+                "caption": _text(draft.answers, CAPTIONS.name, caption_field(picture)),
+                "taken": picture["day"],
+                "access": "restricted",
+            }
+            if not Photograph.objects.filter(key=file).exists():
+                yield PICTURES.name, "photographs", {name: text for name, text in texts.items() if text}
+
+
 def _source_id(draft: FindDraft, number: int) -> str:
     code, again = f"FIND-{draft.pk}-{number}", 1
     while Source.objects.filter(key=code.lower()).exists():
@@ -256,6 +285,8 @@ def title_of(draft: FindDraft, parts: list[About]) -> str:
         told.append(status)
     if answers.get("evidence", {}).get("rows"):
         told.append("evidence")
+    if pictures := pictures_of(draft):
+        told.append("a picture" if len(pictures) == 1 else f"{len(pictures)} pictures")
     names = parts[0].name if len(parts) == 1 else f"{parts[0].name} and {len(parts) - 1} more"
     return f"{names}: {', '.join(told) or 'found'}"[:300]
 

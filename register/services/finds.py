@@ -23,7 +23,7 @@ from register.exchange.values import key_of, parse_texts
 from register.models import FindDraft, Installation, Part, Source, User
 from register.policy import may
 from register.services.change_sets import lock
-from register.services.find_questions import CHECK, QUESTIONS, Question
+from register.services.find_questions import CHECK, NEVER_COPIED, QUESTIONS, Question, pictures_of
 from register.services.find_rows import (
     WrongAnswers,
     changes_of_find,
@@ -36,6 +36,8 @@ from register.services.waiting import HandedIn, hand_in
 
 MOST_PARTS = 60
 MOST_LETTERS = 20_000
+NOTHING_YET = "Nothing is filled in yet: answer one of the questions first."
+NOTHING_NEW = "The register has these pictures of it already, and nothing else is filled in yet."
 
 
 class Stale(Exception):
@@ -161,12 +163,13 @@ def add_evidence(
     faults = faults_in(QUESTIONS["evidence"], row)
     if faults:
         raise WrongAnswers(faults)
-    draft = find_of(user, key)
-    held = draft.answers.get("evidence", {})
-    rows = list(held.get("rows", []))
-    if row not in rows:
-        rows.append(row)
-    return answer(user, key, "evidence", {**held, "rows": rows}, at=at)
+    with transaction.atomic():
+        lock()
+        held = find_of(user, key).answers.get("evidence", {})
+        rows = list(held.get("rows", []))
+        if row not in rows:
+            rows.append(row)
+        return answer(user, key, "evidence", {**held, "rows": rows}, at=at)
 
 
 def _known_source(text: str, user: User) -> str:
@@ -211,6 +214,8 @@ def faults_in(question: Question, answers: Mapping[str, Any]) -> list[tuple[str,
 
 def previous_answers(user: User, draft: FindDraft, question: str) -> Mapping[str, Any]:
     """What the person answered to the same question in the find before this one; empty where there is none."""
+    if question in NEVER_COPIED:
+        return {}
     for other in FindDraft.objects.filter(author=user, pk__lt=draft.pk).order_by("-pk")[:20]:
         if other.answers.get(question):
             found: Mapping[str, Any] = other.answers[question]
@@ -253,7 +258,7 @@ def send(
             )
         changes = changes_of_find(draft, day=day, user=user)
         if not changes:
-            raise WrongAnswers([("", "", "Nothing is filled in yet: answer one of the questions first.")])
+            raise WrongAnswers([("", "", NOTHING_NEW if pictures_of(draft) else NOTHING_YET)])
         try:
             handed = hand_in(
                 changes,

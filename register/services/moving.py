@@ -11,8 +11,8 @@ from register.exchange.records import Change
 from register.exchange.schema import TABLES
 from register.exchange.values import parse_texts
 from register.fabric.dates import HistoricDate
-from register.models import Act, ChangeSet, Movement, Part, Place, User
-from register.services.waiting import HandedIn, hand_in
+from register.models import Movement, Part, Place, User
+from register.services.waiting import HandedIn, hand_in, handed_in_before
 from register.services.whereabouts import (
     Whereabouts,
     fitted_below,
@@ -58,7 +58,7 @@ def move(
     if faults:
         raise Refused(faults)
     goes = [one for one in along if one.key != part.key]
-    if not _known(token):
+    if not handed_in_before(token):  # what it did then is not a clash with itself
         _refuse_a_second_of_the_day([part, *goes], values["moved_on"])
     rows = [values]
     for one in goes:
@@ -71,13 +71,6 @@ def move(
         title=f"{part.code} moved{f', {len(goes)} parts with it' if goes else ''}",
         reason=str(values.get("reason") or ""),
         token=token,
-    )
-
-
-def _known(token: str | None) -> bool:
-    """Whether the form was sent before: what it did is not a clash with itself."""
-    return bool(token) and (
-        Act.objects.filter(token=token).exists() or ChangeSet.objects.filter(token=token).exists()
     )
 
 
@@ -134,7 +127,7 @@ def take_stock(
         raise Refused(faults)
     when = values["moved_on"]
     keys = {*(one.movement.part_id for one in expected), *(part.key for part in came)}
-    of_the_day = set() if _known(token) else _moved_on(keys, when.edtf)
+    of_the_day = set() if handed_in_before(token) else _moved_on(keys, when.edtf)
     sheet = _Sheet(place, when, of_the_day)
     ticked = set(seen)
     places = {one.key: one for one in Place.objects.all()}

@@ -1,12 +1,10 @@
-"""Photographs as records: many at once, those that cannot be taken told one by one; and the tray of those that nobody
-has said yet what they are of."""
+"""Photographs as records: of one part, vehicle or source, or each of what the name of its file says; and the tray of those
+that nobody has said yet what they are of."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
-from pathlib import Path
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -15,37 +13,22 @@ from register.exchange.faults import Fault, Refused, printable
 from register.exchange.records import Change
 from register.exchange.schema import TABLES
 from register.exchange.values import parse_texts
-from register.models import Photograph, RetiredId, User
+from register.models import Photograph, User
 from register.policy import may
 from register.services.change_sets import apply
-from register.services.photographs import (
-    ENDINGS,
-    MAX_BYTES,
-    NotAPicture,
-    camera_day,
-    keep_original,
-    open_picture,
-)
+from register.services.kept_pictures import FOLDER, Picture, file_name
 from register.services.picture_matching import Owner, owners_by_name
 from register.services.waiting import hand_in
 
-FOLDER = "photographs"
-
-
-@dataclass(frozen=True, slots=True)
-class Sent:
-    """A file as it came: the name it was sent under, and where it lies meanwhile."""
-
-    name: str
-    path: Path
+CAMERA_DATE = "camera_date"
+"""Beside the columns of a photograph: "yes" where a picture without a typed date takes the day that the camera wrote."""
 
 
 @dataclass(slots=True)
 class Added:
-    """recorded: (name sent, key of the record, owner or None for the tray). failed: (name sent, sentence)."""
+    """recorded: (name sent, key of the record, owner or None for the tray)."""
 
     recorded: list[tuple[str, str, Owner | None]] = field(default_factory=list)
-    failed: list[tuple[str, str]] = field(default_factory=list)
     waits: bool = False
 
     @property
@@ -55,48 +38,37 @@ class Added:
 
 def read_texts(texts: Mapping[str, str]) -> dict[str, Any]:
     """Caption, credit, licence, taken and access as the register reads them. Raises Refused."""
-    values, faults = parse_texts(TABLES["photographs"], dict(texts))
+    columns = {name: text for name, text in texts.items() if name != CAMERA_DATE}
+    values, faults = parse_texts(TABLES["photographs"], columns)
     if faults:
         raise Refused(faults)
     return values
 
 
-def add_photographs(
-    sent: Sequence[Sent],
+def record_photographs(
+    pictures: Sequence[Picture],
     owner: Owner | None,
     texts: Mapping[str, str],
     *,
     user: User,
-    today: date,
     token: str | None = None,
-    by_name: bool = False,
-    camera_dates: bool = True,
 ) -> Added:
-    """Keep every picture that can be read and record them in one act; the others are named, each with its reason.
-
-    owner None with ``by_name``: each goes to what the name of its file says, else into the tray.
-    camera_dates: a picture without a typed date takes the day that the camera wrote. Raises Refused for the texts.
-    """
+    """Record pictures that are kept already, in one act. owner None: each is of what the name of its file says, else it
+    goes into the tray. Raises Refused for the texts."""
     values = read_texts(texts)
     added = Added()
     changes: list[Change] = []
-    owners = owners_by_name([one.name for one in sent], user) if by_name else {}
-    for one in sent:
-        mine = owner or owners.get(one.name)
-        try:
-            file, sha256, day = _kept(one.path, mine, today)
-        except NotAPicture as why:
-            added.failed.append((printable(one.name, 80), str(why)))
-            continue
+    owners = {} if owner else owners_by_name([one["name"] for one in pictures], user)
+    for one in pictures:
+        mine = owner or owners.get(one["name"])
+        file = file_name(one, mine.code if mine else "")
         own = dict(values) | ({mine.column: mine.code} if mine else {})
-        if camera_dates and day and not own.get("taken"):
-            own["taken"] = read_texts({"taken": day.isoformat()})["taken"]
-        if all(file != change.values["file"] for change in changes):
-            changes.append(Change("photographs", {"file": file, "sha256": sha256} | own))
-        added.recorded.append((printable(one.name, 80), file, mine))
-    if changes:
-        reason = f"photographs of {owner.code}" if owner else "photographs by the names of their files"
-        added.waits = _hand_in(_but_known(changes), owner, user=user, reason=reason, token=token)
+        if texts.get(CAMERA_DATE) and one["day"] and not own.get("taken"):
+            own["taken"] = read_texts({"taken": one["day"]})["taken"]
+        changes.append(Change("photographs", {"file": file, "sha256": one["sha256"]} | own))
+        added.recorded.append((one["name"][:80], file, mine))
+    reason = f"photographs of {owner.code}" if owner else "photographs by the names of their files"
+    added.waits = _hand_in(but_known(changes), owner, user=user, reason=reason, token=token)
     return added
 
 
@@ -113,32 +85,7 @@ def _hand_in(
     return handed.waiting is not None
 
 
-def _kept(path: Path, owner: Owner | None, today: date) -> tuple[str, str, date | None]:
-    """(file, sha256, the camera's day) of a picture that is kept now. Raises NotAPicture."""
-    if path.stat().st_size > MAX_BYTES:
-        raise NotAPicture("the file is larger than 60 MB.")
-    image = open_picture(path)
-    ending, day = ENDINGS.get(str(image.format), "jpg"), camera_day(image, today)
-    image.close()
-    try:
-        sha256 = keep_original(path)
-    except OSError as error:
-        raise NotAPicture(
-            f"the server could not keep it ({error.strerror or 'no room'}). Tell whoever looks after it, and send it again."
-        ) from None
-    return _free_name(f"{FOLDER}/{owner.code if owner else 'tray'}-{sha256[:12]}", ending), sha256, day
-
-
-def _free_name(stem: str, ending: str) -> str:
-    """A picture that was struck out may be sent again, under another name: an id is never used twice."""
-    name, number = f"{stem}.{ending}", 1
-    while RetiredId.objects.filter(table="photographs", key=name).exists():
-        number += 1
-        name = f"{stem}-{number}.{ending}"
-    return name
-
-
-def _but_known(changes: list[Change]) -> list[Change]:
+def but_known(changes: list[Change]) -> list[Change]:
     """Without those that the register holds already: sending a picture again does not undo what was written of it."""
     names = [change.values["file"] for change in changes]
     known = set(Photograph.objects.filter(key__in=names).values_list("key", flat=True))

@@ -16,11 +16,11 @@ from register.exchange.records import Register, Row
 from register.fabric.dates import AS_BUILT, in_words, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
-from register.models import ChangeSet, Photograph, Statement, StatementFile, Vehicle
-from register.models.change_set import OPEN
+from register.models import Photograph, Statement, StatementFile, Vehicle
 from register.policy import may
 from register.services.inputs import inputs_of, reference_named
 from register.services.loading import Scope, load_register
+from register.services.pictures_on_the_way import is_on_its_way
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.publishing import GONE, public_state, public_states
 from register.services.statement_figures import stated
@@ -216,25 +216,13 @@ def public_photographs(hashes: Iterable[str]) -> set[str]:
 
 def photograph_may_be_seen(user: Any, sha256: str) -> bool:
     """Whether a signed-in person may see a photograph: restricted ones, and those of restricted parts and sources, only
-    where he or she may read what is restricted; those that wait for review, whoever handed them in or reviews."""
+    where he or she may read what is restricted; those that are no record yet, whoever sent them, and who reviews them."""
     if not may(user, "read the register"):
         return False
     if not Photograph.objects.filter(sha256=sha256).exists():
-        return _waits_for(user, sha256)
+        return is_on_its_way(user, sha256)
     if may(user, "read what is restricted"):
         return True
     of_part = Q(part__isnull=True) | Q(part__access="public")
     of_source = Q(source__isnull=True) | Q(source__access="public")
     return Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()
-
-
-def _waits_for(user: Any, sha256: str) -> bool:
-    """Whether the picture of these bytes waits for review in something that the person handed in, or reviews. The words of a
-    find may hold anything: only what a photograph's own row says counts."""
-    waiting = ChangeSet.objects.filter(state__in=OPEN, changes__icontains=sha256)
-    mine = waiting if may(user, "review") else waiting.filter(author=user)
-    return any(
-        change["table"] == "photographs" and change["values"].get("sha256") == sha256
-        for changes in mine.values_list("changes", flat=True)
-        for change in changes
-    )

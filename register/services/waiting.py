@@ -55,7 +55,7 @@ def hand_in(
         act: Act | None = None
         result: Overlaid | None = None
         waiting: ChangeSet | None = None
-        if token and (earlier := _earlier(token)):
+        if earlier := handed_in_before(token):
             return earlier
         if at_once:
             act, result = apply(
@@ -85,7 +85,10 @@ def hand_in(
     return HandedIn(act, result, waiting)
 
 
-def _earlier(token: str) -> HandedIn | None:
+def handed_in_before(token: str | None) -> HandedIn | None:
+    """What the form with this token brought about when it was sent before; None for one that was not."""
+    if not token:
+        return None
     act = Act.objects.filter(token=token).first()
     waiting = ChangeSet.objects.filter(token=token).first()
     return HandedIn(act, None, waiting) if act or waiting else None

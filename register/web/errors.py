@@ -39,5 +39,5 @@ def csrf_failed(request: HttpRequest, reason: str = "") -> HttpResponse:
             request,
             "This page was opened before you signed in. What you typed is kept in it, and nothing was stored yet: look at it and send it again.",
         )
-        return redirect(request.path)
+        return redirect(request.get_full_path())
     return render(request, "403_csrf.html", status=403)

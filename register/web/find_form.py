@@ -1,17 +1,42 @@
-"""The questions of a find as fields of a form, and their answers as words."""
+"""The questions of a find as fields of a form, and their answers as words; whose find it is."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any
 
-from django.http import QueryDict
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, QueryDict
 
 from register.exchange.schema import TABLES
 from register.models import FindDraft
-from register.services.find_questions import QUESTIONS, Question
-from register.web.asking import storable
+from register.policy import may
+from register.services.find_questions import CHECK, Question, questions_for
+from register.services.finds import NoFind, find_of
+from register.web.asking import asking, storable
 from register.web.record_form import FormField, read_as
+
+
+def ask_recorder(request: HttpRequest) -> None:
+    if not may(request.user, "record finds"):
+        raise PermissionDenied("Recording finds is for recorders, engineers and the heritage officer.")
+
+
+def draft_of(request: HttpRequest, find: int) -> FindDraft:
+    """The person's own; 404 for any other."""
+    try:
+        return find_of(asking(request), find)
+    except NoFind:
+        raise Http404 from None
+
+
+def next_step(draft: FindDraft) -> str:
+    """The first question that has no answer yet."""
+    needless = {"why"} if draft.answers.get("status", {}).get("skip") else set()
+    for question in questions_for(draft):
+        if question.name not in {*draft.answers, *needless}:
+            return question.name
+    return CHECK
 
 
 def fields_for(
@@ -41,9 +66,9 @@ def fields_for(
     return found
 
 
-def texts_posted(step: str, data: QueryDict) -> dict[str, str]:
+def texts_posted(question: Question, data: QueryDict) -> dict[str, str]:
     """The fields of a question as they were posted."""
-    return {ask.name: storable(str(data.get(ask.name, ""))) for ask in QUESTIONS[step].fields}
+    return {ask.name: storable(str(data.get(ask.name, ""))) for ask in question.fields}
 
 
 def answer_words(question: Question, answers: Mapping[str, Any]) -> list[tuple[str, str]]:

@@ -38,14 +38,14 @@ def keep(request: HttpRequest) -> bool:
     text = data.urlencode()
     if not text or len(text) > MOST:
         return False
-    request.session[KEPT] = {"path": request.path, "text": text}
+    request.session[KEPT] = {"path": request.get_full_path(), "text": text}
     return True
 
 
 def kept_for(request: HttpRequest) -> QueryDict | None:
     """What was typed into this very form before signing in; told once."""
     kept = request.session.get(KEPT)
-    if request.method != "GET" or not kept or kept.get("path") != request.path:
+    if request.method != "GET" or not kept or kept.get("path") != request.get_full_path():
         return None
     del request.session[KEPT]
     return QueryDict(kept["text"])

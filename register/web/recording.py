@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed, QueryDict
 from django.shortcuts import redirect, render
@@ -18,37 +17,25 @@ from register.fabric.dates import DateError, day_in_words, read_day
 from register.models import ChangeSet, Event, FindDraft, Part
 from register.policy import may
 from register.services.change_sets import Conflicted
-from register.services.find_questions import CHECK, QUESTIONS, questions_for
+from register.services.find_questions import CHECK, QUESTIONS, caption_field, pictures_of, questions_for
 from register.services.find_rows import WrongAnswers, parts_of, title_of
 from register.services.finds import (
     NoFind,
-    Stale,
-    add_evidence,
-    answer,
     begin,
     discard,
-    faults_in,
-    find_of,
     find_parts,
-    mark_of,
     others_like,
-    previous_answers,
     readable_parts,
     send,
     unfinished,
 )
 from register.services.opened import parts_opened_by
-from register.web.asking import asking, number_of, storable, token_of
-from register.web.find_form import answer_words, evidence_rows, fields_for, texts_posted
+from register.web.asking import asking, storable, token_of
+from register.web.find_form import answer_words, ask_recorder, draft_of, evidence_rows, next_step
 from register.web.kept_text import kept_for
 from register.web.records import what_was_done
 
 PAGE = 20
-
-
-def ask_recorder(request: HttpRequest) -> None:
-    if not may(request.user, "record finds"):
-        raise PermissionDenied("Recording finds is for recorders, engineers and the heritage officer.")
 
 
 def home(request: HttpRequest) -> HttpResponse:
@@ -82,17 +69,9 @@ def _summaries(drafts: list[FindDraft]) -> list[dict[str, Any]]:
         )
         more = len(one.parts) - 1
         found.append(
-            {"draft": one, "name": f"{name} and {more} more" if more > 0 else name, "step": _next(one)}
+            {"draft": one, "name": f"{name} and {more} more" if more > 0 else name, "step": next_step(one)}
         )
     return found
-
-
-def _next(draft: FindDraft) -> str:
-    """The first question that has no answer yet."""
-    for question in questions_for(draft.parts):
-        if question.name not in draft.answers:
-            return question.name
-    return CHECK
 
 
 def new(request: HttpRequest) -> HttpResponse:
@@ -108,7 +87,7 @@ def new(request: HttpRequest) -> HttpResponse:
         except Refused as refused:
             faults = [fault.message for fault in refused.faults]
         else:
-            return redirect("find-question", draft.pk, _next(draft))
+            return redirect("find-question", draft.pk, next_step(draft))
     parts = list(readable_parts(user).filter(key__in=[code.lower() for code in codes])[:60])
     if codes and not parts and not faults:
         raise Http404
@@ -127,135 +106,10 @@ def new(request: HttpRequest) -> HttpResponse:
     return render(request, "recording/new.html", context, status=422 if faults else 200)
 
 
-def question(request: HttpRequest, find: int, step: str) -> HttpResponse:
-    """One question. What is posted is kept before anything is said of it."""
-    ask_recorder(request)
-    draft = _draft(request, find)
-    if draft.sent_at:
-        return redirect("find-check", draft.pk)
-    if step not in QUESTIONS or QUESTIONS[step] not in questions_for(draft.parts):
-        raise Http404
-    if request.method == "POST":
-        return _answered(request, draft, step)
-    held = draft.answers.get(step, {})
-    shown: dict[str, Any] = {**held.get("aside", {}), **held}
-    kept = kept_for(request)
-    if kept is not None:
-        shown |= texts_posted(step, kept)
-    if request.GET.get("copy") == "yes":
-        shown = dict(previous_answers(asking(request), draft, step)) or shown
-    return _page(request, draft, step, shown, was=mark_of(held), kept=kept is not None)
-
-
-def _draft(request: HttpRequest, find: int) -> FindDraft:
-    try:
-        return find_of(asking(request), find)
-    except NoFind:
-        raise Http404 from None
-
-
-def _answered(request: HttpRequest, draft: FindDraft, step: str) -> HttpResponse:
-    user, posted = asking(request), request.POST
-    if step == "evidence":
-        return _evidence(request, draft)
-    skip = storable(posted.get("skip", ""))
-    typed = texts_posted(step, posted)
-    answers: dict[str, Any] = {"skip": skip, "aside": typed} if skip else typed
-    try:
-        draft = answer(user, draft.pk, step, answers, was=posted.get("was"))
-    except Stale as stale:
-        return _page(request, draft, step, answers, was=mark_of(stale.stored), stale=stale.stored)
-    except Refused:
-        return redirect("find-check", draft.pk)
-    faults = [] if skip else faults_in(QUESTIONS[step], answers)
-    if faults:
-        return _page(request, draft, step, answers, was=mark_of(answers), faults=faults)
-    return redirect(_after(draft, step))
-
-
-def _evidence(request: HttpRequest, draft: FindDraft) -> HttpResponse:
-    """Sources are added one after another; the mark that was read is one of them."""
-    user, posted = asking(request), request.POST
-    held = dict(draft.answers.get("evidence", {}))
-    texts = texts_posted("evidence", posted)
-    row = {name: texts.get(name, "") for name in ("source", "kind", "locator", "supports")}
-    try:
-        if (at := number_of(posted.get("remove", ""), most=4)) is not None:
-            rows = list(held.get("rows", []))
-            held["rows"] = [one for number, one in enumerate(rows) if number != at]
-            draft = answer(user, draft.pk, "evidence", held)
-            return redirect("find-question", draft.pk, "evidence")
-        held["mark"] = "yes" if posted.get("mark") else "no"
-        if skip := storable(posted.get("skip", "")):
-            held["skip"] = skip
-        draft = answer(user, draft.pk, "evidence", held)
-        if row["source"].strip() and not skip:
-            draft = add_evidence(user, draft.pk, row)
-    except WrongAnswers as wrong:
-        return _page(request, draft, "evidence", row, was="", faults=wrong.faults)
-    except Refused:
-        return redirect("find-check", draft.pk)
-    if posted.get("add"):
-        return redirect("find-question", draft.pk, "evidence")
-    return redirect(_after(draft, "evidence"))
-
-
-def _after(draft: FindDraft, step: str) -> str:
-    names = [one.name for one in questions_for(draft.parts)]
-    following = names[names.index(step) + 1 :]
-    if draft.answers.get("status", {}).get("skip"):
-        following = [name for name in following if name != "why"]
-    if not following:
-        return reverse("find-check", args=[draft.pk])
-    return reverse("find-question", args=[draft.pk, following[0]])
-
-
-def _page(
-    request: HttpRequest,
-    draft: FindDraft,
-    step: str,
-    shown: dict[str, Any],
-    *,
-    was: str,
-    faults: list[tuple[str, str, str]] | None = None,
-    stale: dict[str, Any] | None = None,
-    kept: bool = False,
-) -> HttpResponse:
-    asked = QUESTIONS[step]
-    names = [one.name for one in questions_for(draft.parts)]
-    number = names.index(step) + 1
-    parts = parts_of(draft)
-    context = {
-        "draft": draft,
-        "parts": parts,
-        "question": asked,
-        "step": step,
-        "number": number,
-        "of": len(names),
-        "steps": [place < number for place in range(len(names))],
-        "back": reverse("find-question", args=[draft.pk, names[number - 2]])
-        if number > 1
-        else reverse("record"),
-        "fields": fields_for(asked, shown, faults or []),
-        "faults": faults,
-        "was": was,
-        "stale": answer_words(asked, stale) if stale is not None else None,
-        "typed": answer_words(asked, shown) if stale is not None else None,
-        "kept": kept,
-        "skipped": dict(asked.skips).get(shown.get("skip", ""), ""),
-        "copy": bool(step != "what" and previous_answers(asking(request), draft, step)),
-        "rows": evidence_rows(draft) if step == "evidence" else [],
-        "marks": draft.answers.get("marks", {}).get("marks", ""),
-        "mark_shows": draft.answers.get("evidence", {}).get("mark", "yes") == "yes",
-    }
-    status = 422 if faults else 409 if stale is not None else 200
-    return render(request, "recording/question.html", context, status=status)
-
-
 def check(request: HttpRequest, find: int) -> HttpResponse:
     """Everything once more; then it is handed in, once."""
     ask_recorder(request)
-    draft = _draft(request, find)
+    draft = draft_of(request, find)
     posted = request.POST if request.method == "POST" else kept_for(request) or QueryDict()
     day_text = posted.get("day") or day_in_words(date.today())
     faults: list[tuple[str, str, str]] = []
@@ -293,7 +147,7 @@ def _check_page(
     conflicts: Any,
 ) -> HttpResponse:
     parts = parts_of(draft)
-    asked = questions_for(draft.parts)
+    asked = questions_for(draft)
     context = {
         "draft": draft,
         "parts": parts,
@@ -303,6 +157,9 @@ def _check_page(
             for one in asked
         ],
         "rows": evidence_rows(draft),
+        "pictures": [
+            (one, draft.answers.get("captions", {}).get(caption_field(one), "")) for one in pictures_of(draft)
+        ],
         "mark_shows": draft.answers.get("evidence", {}).get("mark") == "yes"
         and bool(draft.answers.get("marks", {}).get("marks")),
         "back": reverse("find-question", args=[draft.pk, asked[-1].name]),

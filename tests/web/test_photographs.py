@@ -30,9 +30,16 @@ def two_engines(tmp_path):
                                                          parts=[{"part_id": "FR-001", "name": "frame plate", "tag": "H6KC2Z8P"}, {"part_id": "P9", "name": "hidden dome", "access": "restricted"}])))
 
 
-def send(client, *sent, address=OF_P1, **texts):
-    uploads = [SimpleUploadedFile(name, data) for name, data in sent]
-    return client.post(address, {"photos": uploads, "access": "public", "camera_date": "yes", **texts}, follow=True)
+def write(client, address=OF_P1, **texts):
+    """What is written of all of them, on its own page; it is kept before any picture is sent."""
+    return client.post(f"{address}{'&' if '?' in address else '?'}write=yes", {"access": "public", "camera_date": "yes", **texts})
+
+
+def send(client, *sent, address=OF_P1, token="", **texts):
+    written = write(client, address, **texts)
+    if written.status_code != 302:
+        return written
+    return client.post(address, {"photos": [SimpleUploadedFile(name, data) for name, data in sent], "token": token}, follow=True)
 
 
 def shown(name, size="large"):
@@ -169,6 +176,7 @@ def test_a_camera_s_clock_that_cannot_be_right_is_not_believed(told, officer):
 def test_a_date_typed_holds_and_a_camera_that_was_not_asked_says_nothing(officer):
     send(officer, ("a.jpg", files.with_exif(taken="2021:05:04 10:00:00")), taken="summer 1936")
     assert Photograph.objects.get().taken_edtf == "1936-22"
+    write(officer, "/photographs/add/?part=P2", camera_date=[])
     officer.post("/photographs/add/?part=P2", {"photos": [SimpleUploadedFile("a.jpg", files.with_exif(taken="2021:05:04 10:00:00"))]})
     assert Photograph.objects.get(part="p2").taken == ""
 

@@ -56,7 +56,8 @@ def test_a_find_is_asked_one_question_at_a_time_waits_and_counts_when_accepted(s
     assert say(client, find, "work", skip="none").url == f"/record/{find}/status/"
     assert say(client, find, "status", status="restored", least="50%", most="75%").url == f"/record/{find}/why/"
     assert say(client, find, "why", why="old rivets", sure="fairly").url == f"/record/{find}/evidence/"
-    assert say(client, find, "evidence", mark="yes").url == f"/record/{find}/check/"
+    assert say(client, find, "evidence", mark="yes").url == f"/record/{find}/pictures/"
+    assert say(client, find, "pictures", skip="none").url == f"/record/{find}/check/"
     before = Act.objects.count()
     assert hand_in(client, find, note="seen with the lagging off").status_code == 302
     stored = ChangeSet.objects.get()
