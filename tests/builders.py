@@ -105,7 +105,7 @@ def empty_the_register():
     """As a new database would be."""
     from django.db import connection
 
-    from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber
+    from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, VehicleVersion
     from register.models.triggers import drop_triggers, make_triggers
     from register.services.tables import MODELS
 
@@ -118,5 +118,6 @@ def empty_the_register():
             model.history.all()._raw_delete("default")
     Act.objects.all()._raw_delete("default")
     RowNumber.objects.all().delete()
+    VehicleVersion.objects.all().delete()
     RegisterState.objects.all().delete()
     make_triggers()

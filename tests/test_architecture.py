@@ -243,6 +243,7 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/demo.py", "user.save"): "people who sign in are not records of the register",
     ("services/drawings.py", "Drawing.objects.filter(name=name).delete"): "a drawing is the site's own picture, loaded anew from its file",
     ("services/drawings.py", "Drawing.objects.create"): "a drawing is the site's own picture, loaded anew from its file",
+    ("services/vehicle_versions.py", "VehicleVersion.objects.bulk_create"): "under which version something may be kept in memory is no record",
     ("services/chain.py", "Entry.objects.create"): "an entry of the chain is no record of the register: it is only ever added",
     ("services/chain.py", "digest.update"): "adds bytes to a hash",
     ("services/issued.py", "digest.update"): "adds bytes to a hash",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 from datetime import date
 
@@ -10,6 +11,7 @@ from register.fabric.finding_facts import (
     Finding,
     Form,
     Judgement,
+    Stay,
     VehicleFacts,
     about_part,
     change_part,
@@ -73,10 +75,14 @@ def _percent(millionths: int) -> str:
 
 def since_building_by_sight(facts: VehicleFacts, day: int) -> Iterator[Finding]:
     """Held to be there since the vehicle was built, where all that is known is that it was seen later."""
+    ordinary: dict[str, list[Stay]] = defaultdict(list)
+    for stay in facts.stays:
+        if not stay.temporary:
+            ordinary[stay.part].append(stay)
     for key, assessment in _assessed(facts):
         if assessment.status not in HISTORIC or assessment.original_since or assessment.original_to != facts.inputs.vehicle.key:
             continue
-        stays = [stay for stay in facts.stays if stay.part == key and not stay.temporary]
+        stays = ordinary[key]
         if stays and all(stay.seen_only for stay in stays):
             first = min(stays, key=lambda one: one.fitted.latest)
             yield about_part(

@@ -59,6 +59,9 @@ def mass_closure(facts: VehicleFacts, day: int) -> Iterator[Finding]:
 def gross_closure(facts: VehicleFacts, day: int) -> Iterator[Finding]:
     """A part as weighed, complete, against itself and against what is fitted below it."""
     fitted = {there.position: there.best.part for there in occupancy(facts.inputs, day) if there.best}
+    places: dict[str, list[str]] = defaultdict(list)
+    for place, part_key in fitted.items():
+        places[part_key].append(place)
     below: dict[str, list[str]] = defaultdict(list)
     for key, position in facts.positions.items():
         if position.parent:
@@ -75,7 +78,7 @@ def gross_closure(facts: VehicleFacts, day: int) -> Iterator[Finding]:
                 f"Its own mass is {kilograms(own)}, complete it is {kilograms(gross)}. One of them is mistaken, or they have "
                 "changed places.", form, own, gross)  # fmt: skip
             continue
-        inside = [fitted[one] for place, there in fitted.items() if there == key for one in _under(place, below) if one in fitted]
+        inside = [fitted[one] for place in places[key] for one in _under(place, below) if one in fitted]
         weights = [masses[one].mass for one in inside]
         if not inside or any(one is None for one in weights):
             continue

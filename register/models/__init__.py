@@ -21,6 +21,7 @@ from register.models.statement import Entry, Statement, StatementFile
 from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 from register.models.vehicle_policy import VehiclePolicy
+from register.models.vehicle_version import VehicleVersion
 
 __all__ = [
     "AccountChange",
@@ -58,4 +59,5 @@ __all__ = [
     "User",
     "Vehicle",
     "VehiclePolicy",
+    "VehicleVersion",
 ]

@@ -22,6 +22,7 @@ from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber,
 from register.models.change_set import ACCEPTED, OPEN
 from register.services.loading import last_change_no, load_register, scope_of, state
 from register.services.tables import MODELS, writer_of
+from register.services.vehicle_versions import renew_versions
 
 BATCH = 2000
 MANY = 500
@@ -141,6 +142,7 @@ def _write(result: Overlaid, act: Act, before: Register) -> None:
         _create(name, [after.tables[name][key] for key in result.created.get(name, ())], act)
         _update(name, [after.tables[name][key] for key in result.updated.get(name, ())], act)
     _write_drafts(result, act)
+    renew_versions(result, before)
     if sum(map(len, result.created.values())) > MANY:
         _count_anew(result)
 

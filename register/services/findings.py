@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.core.cache import cache
 from django.db import transaction
 from django.db.models import QuerySet, Subquery
 from django.utils import timezone
@@ -28,7 +26,6 @@ from register.fabric.finding_facts import (
 from register.fabric.findings import findings
 from register.fabric.inputs import VehicleInputs
 from register.models import (
-    Act,
     Assessment,
     Citation,
     FindingNote,
@@ -42,11 +39,15 @@ from register.models import (
 )
 from register.models.finding_note import EXPLAINED, OPENED
 from register.services.inputs import NoSuch, build, interval
+from register.services.kept import Kept
+from register.services.kept_inputs import kept_inputs
+from register.services.vehicle_versions import version_of, with_version
 
 LONGEST = 2000
-HOUR = 3600
 EVER = "[1500..2200]"
 Q = QuerySet[Any, Any]
+
+_COUNTS: Kept[int] = Kept(room=2000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ class Checked:
 
 def check_vehicle(vehicle_id: str, *, day: date, may_read_all: bool = True) -> Checked:
     """The findings of one vehicle on ``day``, in a fixed number of queries. Raises NoSuch."""
-    vehicle = Vehicle.objects.filter(key=key_of(vehicle_id)).first()
+    vehicle = with_version(Vehicle.objects.filter(key=key_of(vehicle_id))).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
     facts = _facts(vehicle)
@@ -92,7 +93,7 @@ def check_register(*, day: date) -> list[Finding]:
     """The open findings of every vehicle, and of the parts that were never in one; each once."""
     notes = _notes()
     found: dict[tuple[str, str, str, str], Finding] = {}
-    vehicles: list[Vehicle | None] = [*sorted(Vehicle.objects.all(), key=lambda one: one.key), None]
+    vehicles: list[Vehicle | None] = [*sorted(with_version(Vehicle.objects.all()), key=lambda one: one.key), None]
     for vehicle in vehicles:
         for one in findings(_facts(vehicle), day.toordinal()):
             note = notes.get(one.fingerprint)
@@ -101,28 +102,20 @@ def check_register(*, day: date) -> list[Finding]:
     return list(found.values())
 
 
-def with_version(vehicles: QuerySet[Vehicle]) -> QuerySet[Vehicle]:
-    """Vehicles that know, from the same query, which state of the register they were read from."""
-    last = Act.objects.order_by("-change_no")
+def with_last_note(vehicles: QuerySet[Vehicle]) -> QuerySet[Vehicle]:
+    """Vehicles that know, from the same query, what was last said of any finding."""
     said = FindingNote.objects.order_by("-pk")
-    return vehicles.annotate(
-        last_change=Subquery(last.values("change_no")[:1]),
-        last_at=Subquery(last.values("at")[:1]),
-        last_note=Subquery(said.values("pk")[:1]),
-    )
+    return vehicles.annotate(last_note=Subquery(said.values("pk")[:1]))
 
 
 def open_count(vehicle: Vehicle, *, day: date) -> int:
-    """How many findings are open, those about restricted parts too. ``vehicle`` is one of ``with_version``: worked out anew
-    only when something was changed or said since, or it is another day."""
-    version = [str(getattr(vehicle, name)) for name in ("last_change", "last_at", "last_note")]
-    text = "|".join([vehicle.key, day.isoformat(), *version])
-    key = f"findings-{hashlib.sha256(text.encode()).hexdigest()}"
-    known = cache.get(key)
+    """How many findings are open, those about restricted parts too. ``vehicle`` is one of ``with_version`` and
+    ``with_last_note``: worked out anew only when her records changed or something was said since, or it is another day."""
+    asked, version = (vehicle.key, day, getattr(vehicle, "last_note", None)), version_of(vehicle)
+    known = _COUNTS.find(asked, version)
     if known is None:
-        known = check_vehicle(vehicle.key, day=day).total
-        cache.set(key, known, HOUR)
-    return int(known)
+        known = _COUNTS.keep(asked, version, check_vehicle(vehicle.key, day=day).total, 1)
+    return known
 
 
 def say_of(
@@ -166,103 +159,79 @@ def _facts(vehicle: Vehicle | None) -> VehicleFacts:
     stays = Installation.objects.filter(position__vehicle=vehicle) if vehicle else Installation.objects.none()
     loose = Part.objects.filter(installations__isnull=True)
     here: Any = stays.values("part") if vehicle else loose.values("key")
-    parts = list(Part.objects.filter(key__in=here))
-    positions = list(Position.objects.filter(vehicle=vehicle)) if vehicle else []
-    of_parts = Installation.objects.filter(part__in=here) if vehicle else stays
-    rows = list(of_parts.select_related("position__vehicle"))
-    assessed = list(Assessment.objects.filter(part__in=here, state="accepted"))
-    inputs = _inputs(vehicle, positions, parts, rows, assessed, here)
+    inputs = kept_inputs(vehicle)[0] if vehicle else _inputs_of_loose(here)
+    positions = Position.objects.filter(vehicle=vehicle) if vehicle else Position.objects.none()
+    assessed = Assessment.objects.filter(part__in=here, state="accepted")
     return VehicleFacts(
         vehicle.code if vehicle else "",
         inputs,
         span_of(vehicle.heritage_from_edtf) if vehicle and vehicle.heritage_from_edtf else None,
-        {one.key: _part(one) for one in parts},
-        {one.key: PositionFacts(one.code, one.name, one.parent_id or "", one.safety) for one in positions},
-        tuple(_stays(rows, inputs, vehicle.key if vehicle else "")),
-        _judgements(assessed),
+        {key: _part(*values) for key, *values in Part.objects.filter(key__in=here).values_list("key", *PART)},
+        {
+            key: PositionFacts(code, name, parent or "", safety)
+            for key, code, name, parent, safety in positions.values_list("key", "code", "name", "parent_id", "safety")
+        },
+        tuple(_stays(list(stays.values_list(*STAY)), inputs)),
+        _judgements(assessed.values_list("assessed_on_edtf", "part_id", "key", "pattern_basis", "reason")),
         _moves(Movement.objects.filter(part__in=here).values_list("part_id", "moved_on_edtf", "due_back_edtf")),
     )
 
 
-def _inputs(
-    vehicle: Vehicle | None,
-    positions: list[Position],
-    parts: list[Part],
-    rows: list[Installation],
-    assessed: list[Assessment],
-    here: Q,
-) -> VehicleInputs:
-    """As the figures have them, from the rows at hand."""
-    own = (vehicle.key, vehicle.built_edtf) if vehicle else ("", EVER)
-    empty = (vehicle.empty_mass_low, vehicle.empty_mass_best, vehicle.empty_mass_high) if vehicle else (None,) * 3
+def _inputs_of_loose(here: Q) -> VehicleInputs:
+    """As the figures have those of a vehicle, of the parts that were never in one."""
+    columns = ("part_id", "assessed_on_edtf", "status", "original_to_id", "original_since_edtf")
+    fractions = ("fraction_low", "fraction", "fraction_high")
     return build(
-        (*own, *empty),
+        ("", EVER, None, None, None),
         (),
-        [_columns(one, "key visibility significance wear_part design_mass_low design_mass design_mass_high") for one in positions],
-        [_columns(one, "key mass_low mass mass_high disposal disposal_date_edtf") for one in parts],
-        [
-            (
-                *(one.position_id, one.part_id, one.position.vehicle_id, one.position.vehicle.built_edtf),
-                *_columns(one, "fitted_edtf seen_on_edtf removed_edtf temporary visibility"),
-            )
-            for one in rows
-        ],
-        [
-            _columns(
-                one,
-                "part_id assessed_on_edtf status original_to_id original_since_edtf fraction_low fraction fraction_high",
-            )
-            for one in assessed
-        ],
-        Treatment.objects.filter(part__in=here).values_list(
-            "part_id", "date_edtf", "replaced_low", "replaced", "replaced_high"
-        ),
+        (),
+        Part.objects.filter(key__in=here).values_list("key", "mass_low", "mass", "mass_high", "disposal", "disposal_date_edtf"),
+        (),
+        Assessment.objects.filter(part__in=here, state="accepted").values_list(*columns, *fractions),
+        Treatment.objects.filter(part__in=here).values_list("part_id", "date_edtf", "replaced_low", "replaced", "replaced_high"),
         Citation.objects.filter(part__in=here).values_list(
             "part_id", "source_id", "supports", "assessed_on_edtf", "source__kind", "source__date_edtf"
         ),
     )
 
 
-def _columns(row: Any, names: str) -> tuple[Any, ...]:
-    return tuple(getattr(row, name) for name in names.split())
+PART = (
+    *("code", "name", "access", "gross_mass_low", "gross_mass_best", "gross_mass_high", "made_edtf", "date_mark"),
+    *("hazards", "remarks", "public_note"),
+)
 
 
-def _part(part: Part) -> PartFacts:
+def _part(
+    code: str, name: str, access: str, low: int | None, best: int | None, high: int | None, *rest: str
+) -> PartFacts:
+    made, date_mark, hazards, remarks, public_note = rest
     return PartFacts(
-        part.code,
-        part.name,
-        part.access,
-        interval(part.gross_mass_low, part.gross_mass_best, part.gross_mass_high),
-        _span(part.made_edtf),
-        part.date_mark,
-        part.hazards,
-        part.remarks or part.public_note,
+        code, name, access, interval(low, best, high), _span(made), date_mark, hazards, remarks or public_note
     )
 
 
-def _stays(rows: Iterable[Installation], inputs: VehicleInputs, vehicle: str) -> Iterable[Stay]:
-    """Those in the vehicle, in the order of their keys, with the spans that the figures take them at."""
+STAY = ("key", "position_id", "part_id", "temporary", "fitted_edtf", "seen_on_edtf", "reason")
+
+
+def _stays(rows: list[tuple[Any, ...]], inputs: VehicleInputs) -> Iterable[Stay]:
+    """Those in the vehicle, in the order of the inputs, with the spans that the figures take them at."""
     spans: dict[tuple[str, str, bool], list[tuple[Span, Span | None]]] = {}
     for one in inputs.installations:
         spans.setdefault((one.position, one.part, one.temporary), []).append((one.fitted, one.removed))
-    ours = [one for one in rows if one.position.vehicle_id == vehicle]
-    for row in sorted(ours, key=_fitted):
-        fitted, removed = spans[row.position_id, row.part_id, row.temporary].pop(0)
-        yield Stay(
-            row.key, row.position_id, row.part_id, vehicle, fitted, removed, row.temporary, not row.fitted_edtf, row.reason
-        )
+    built = inputs.vehicle.built
+
+    def fitted(row: tuple[Any, ...]) -> tuple[str, str, Span]:
+        edtf = row[4] or row[5]
+        return row[1], row[2], built if edtf == AS_BUILT else span_of(edtf)
+
+    for key, position, part, temporary, fitted_edtf, _, reason in sorted(rows, key=fitted):
+        start, end = spans[position, part, temporary].pop(0)
+        yield Stay(key, position, part, inputs.vehicle.key, start, end, temporary, not fitted_edtf, reason)
 
 
-def _fitted(row: Installation) -> tuple[str, str, Span]:
-    """The order in which the inputs hold them, too."""
-    edtf = row.fitted_edtf or row.seen_on_edtf
-    return row.position_id, row.part_id, span_of(row.position.vehicle.built_edtf if edtf == AS_BUILT else edtf)
-
-
-def _judgements(assessed: Iterable[Assessment]) -> Mapping[str, Judgement]:
+def _judgements(rows: Iterable[tuple[str, str, str, str, str]]) -> Mapping[str, Judgement]:
     """Of the latest of each part."""
-    latest = sorted(assessed, key=lambda one: one.assessed_on_edtf)
-    return {one.part_id: Judgement(one.key, one.pattern_basis, one.reason) for one in latest}
+    return {part: Judgement(key, basis, reason) for _, part, key, basis, reason in sorted(rows)}
 
 
 def _moves(rows: Iterable[tuple[str, str, str]]) -> Mapping[str, Move]:

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from register.documents.figure_view import FigureView, figure_view
+from register.documents.figure_view import FigureView
 from register.fabric.dates import span_of
 from register.models import Vehicle
 from register.services.search import answers, folded
-from register.services.vehicle_page import Question, accounts_of
+from register.services.vehicle_page import fleet_views
+from register.services.vehicle_versions import with_version
 
 PAGE = 25
 SLICE = 40
@@ -79,16 +80,15 @@ class Fleet:
 def fleet_page(asked: Asked, *, day: date, page: int = 1) -> Fleet:
     """The vehicles that answer, a page at a time, in a number of queries that the size of the fleet does not change
     (one round more for every SLICE vehicles where the order or the filter needs everybody's figures)."""
-    everybody = list(Vehicle.objects.order_by("key"))
+    everybody = list(with_version(Vehicle.objects.order_by("key")))
     found = [one for one in everybody if _fits(one, asked)]
     fleet = [one for one in found if one.in_fleet]
     others = sorted((one for one in found if not one.in_fleet), key=_by_number)
-    question = Question(day)
     known: dict[str, Entry] = {}
     if asked.needs_figures:
         measures: dict[str, _Measure] = {}
         for start in range(0, len(fleet), SLICE):
-            entries = _entries(fleet[start : start + SLICE], question)
+            entries = _entries(fleet[start : start + SLICE], day)
             measures |= {one.vehicle.key: _measure(one.view) for one in entries}
             known = {one.vehicle.key: one for one in entries} if len(fleet) <= SLICE else {}
         fleet = [one for one in fleet if _is_unassessed(measures[one.key], asked.unassessed)]
@@ -98,17 +98,12 @@ def fleet_page(asked: Asked, *, day: date, page: int = 1) -> Fleet:
     pages = max(1, -(-len(fleet) // PAGE))
     number = min(max(page, 1), pages)
     shown = fleet[(number - 1) * PAGE : number * PAGE]
-    entries = [known[one.key] for one in shown] if known else _entries(shown, question)
+    entries = [known[one.key] for one in shown] if known else _entries(shown, day)
     return Fleet(entries, others, number, pages, len(fleet), len(everybody))
 
 
-def _entries(vehicles: Sequence[Vehicle], question: Question) -> list[Entry]:
-    if not vehicles:
-        return []
-    return [
-        Entry(account.vehicle, figure_view(account.figures["mass"], account.inputs))
-        for account in accounts_of(list(vehicles), replace(question, basis="mass"))
-    ]
+def _entries(vehicles: Sequence[Vehicle], day: date) -> list[Entry]:
+    return [Entry(*pair) for pair in zip(vehicles, fleet_views(vehicles, day), strict=True)] if vehicles else []
 
 
 def _fits(vehicle: Vehicle, asked: Asked) -> bool:

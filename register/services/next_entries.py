@@ -15,9 +15,9 @@ from register.exchange.values import key_of
 from register.fabric.account import Row
 from register.fabric.inputs import VISIBILITIES
 from register.fabric.rounding import shown
-from register.fabric.survey import ToFindOut, survey
+from register.fabric.survey import ToFindOut
 from register.services.inputs import Labels, PartLabel
-from register.services.vehicle_page import Account, Question, account_of
+from register.services.vehicle_page import Account, Question, account_of, survey_of
 
 HOW_MANY = 3
 FEW_EMPTY = 10
@@ -70,7 +70,8 @@ class _Finding:
         self.account = account
         self.vehicle = account.vehicle
         self.answer = account.figures["mass"]
-        self.survey = [one for one in survey(self.answer).parts if one.part is not None]
+        by_mass = replace(account, question=replace(account.question, basis="mass"))
+        self.survey = [one for one in survey_of(by_mass).parts if one.part is not None]
 
     def in_order(self) -> Iterator[NextEntry]:
         """One of each kind; then the further ones."""

@@ -2,20 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from typing import Any, TypeVar
 
 from django.db.models import Exists, OuterRef
 
+from register.documents.figure_view import FigureView, figure_view
 from register.exchange.values import key_of
 from register.fabric.account import Row
 from register.fabric.figures import VehicleFigures, figures_on
 from register.fabric.inputs import BASES, Reference, VehicleInputs
 from register.fabric.interval import ONE
+from register.fabric.survey import Survey, survey
+from register.fabric.timeline import Timeline, timeline
 from register.models import ListMapping, Vehicle
-from register.services.findings import with_version
+from register.services.findings import with_last_note
 from register.services.inputs import Labels, NoSuch, PartLabel, inputs_of_all, reference_named
+from register.services.kept import Kept
+from register.services.kept_inputs import kept_inputs
+from register.services.vehicle_versions import version_of, with_version
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +36,10 @@ class Question:
     basis: str = "mass"
     evidence_floor: int = 0
     include_wear: bool = False
+
+
+_ANSWERS: Kept[Any] = Kept(room=100_000)
+"""By what was asked. The room is in rows and steps, of up to 0.2 kB each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,15 +83,42 @@ class Node:
 
 
 def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> Account:
-    """The account of one vehicle, in eight queries. ``rivals``: as ``inputs_of_all`` has it. The vehicle also
-    knows ``has_open_questions``: whether her lists left some. Raises NoSuch."""
+    """The account of one vehicle, in eight queries, or in one where her records did not change since she was last asked
+    for. ``rivals``: as ``inputs_of_all`` has it. The vehicle also knows ``has_open_questions``: whether her lists left
+    some. Raises NoSuch."""
     left_open = ListMapping.objects.filter(vehicle=OuterRef("key")).exclude(questions=[])
     vehicles = Vehicle.objects.select_related("owner").annotate(has_open_questions=Exists(left_open))
-    vehicle = with_version(vehicles.filter(key=key_of(vehicle_id))).first()
+    vehicle = with_last_note(with_version(vehicles.filter(key=key_of(vehicle_id)))).first()
     if vehicle is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
-    labels = Labels()
-    return _account(vehicle, inputs_of_all([vehicle], labels, rivals=rivals)[vehicle.key], labels, question)
+    inputs, labels = kept_inputs(vehicle, rivals=rivals)
+    reference = reference_named(inputs, question.reference)
+    account = Account(vehicle, inputs, labels, reference, question, {})
+    rows = 3 * len(inputs.positions)
+    return replace(account, figures=_answer(account, "figures", lambda: _figures(inputs, reference, question), rows))
+
+
+def _answer(account: Account, what: str, make: Callable[[], T], size: int) -> T:
+    """An answer to the question of the account, kept."""
+    asked, version = (what, account.vehicle.key, account.question), version_of(account.vehicle)
+    found: T | None = _ANSWERS.find(asked, version)
+    return _ANSWERS.keep(asked, version, make(), size) if found is None else found
+
+
+def timeline_of(account: Account) -> Timeline:
+    """Since the vehicle was built, for the reference and basis of the account."""
+    asked, reference = account.question, account.reference
+    return _answer(
+        account,
+        "timeline",
+        lambda: timeline(account.inputs, reference=reference, basis=asked.basis, include_wear=asked.include_wear),
+        len(account.inputs.installations),
+    )
+
+
+def survey_of(account: Account) -> Survey:
+    """What to find out next, for the figures chosen."""
+    return _answer(account, "survey", lambda: survey(account.chosen), len(account.chosen.rows))
 
 
 def without_restricted(account: Account) -> Account:
@@ -95,21 +135,36 @@ def without_restricted(account: Account) -> Account:
 
 def accounts_of(vehicles: list[Vehicle], question: Question) -> list[Account]:
     """Accounts of several vehicles, each against its own default reference, in the same number of queries as one."""
-    inputs = inputs_of_all(vehicles)
+    found = inputs_of_all(vehicles)
     labels = Labels()
     bases = ("mass",) if question.basis == "mass" else ("mass", question.basis)
-    return [_account(vehicle, inputs[vehicle.key], labels, question, bases) for vehicle in vehicles]
+    accounts = []
+    for vehicle in vehicles:
+        inputs = found[vehicle.key]
+        reference = reference_named(inputs, question.reference)
+        figures = _figures(inputs, reference, question, bases)
+        accounts.append(Account(vehicle, inputs, labels, reference, question, figures))
+    return accounts
 
 
-def _account(
-    vehicle: Vehicle,
-    inputs: VehicleInputs,
-    labels: Labels,
-    question: Question,
-    bases: tuple[str, ...] = BASES,
-) -> Account:
-    reference = reference_named(inputs, question.reference)
-    found = figures_on(
+def fleet_views(vehicles: Sequence[Vehicle], day: date) -> list[FigureView]:
+    """What is said of several vehicles (of ``with_version``) by mass as at a day: worked out for those whose records
+    changed since they were last asked for."""
+    question = Question(day)
+    known: dict[str, FigureView | None] = {
+        one.key: _ANSWERS.find(("fleet", one.key, question), version_of(one)) for one in vehicles
+    }
+    for account in accounts_of([one for one in vehicles if known[one.key] is None], question):
+        view, vehicle = figure_view(account.chosen, account.inputs), account.vehicle
+        asked = "fleet", vehicle.key, question
+        known[vehicle.key] = _ANSWERS.keep(asked, version_of(vehicle), view, len(account.chosen.rows) + 1)
+    return [kept for one in vehicles if (kept := known[one.key])]
+
+
+def _figures(
+    inputs: VehicleInputs, reference: Reference, question: Question, bases: tuple[str, ...] = BASES
+) -> dict[str, VehicleFigures]:
+    return figures_on(
         inputs,
         day=question.day.toordinal(),
         reference=reference,
@@ -117,7 +172,6 @@ def _account(
         evidence_floor=question.evidence_floor,
         include_wear=question.include_wear,
     )
-    return Account(vehicle, inputs, labels, reference, question, found)
 
 
 def tree_of(account: Account) -> list[Node]:

@@ -13,10 +13,9 @@ from django.urls import reverse
 from register.documents.figure_view import figure_view
 from register.fabric.rounding import shown
 from register.fabric.survey import KNOWN, UNWEIGHTED, ToFindOut
-from register.fabric.survey import survey as survey_of
 from register.models import Installation
 from register.policy import may
-from register.services.vehicle_page import Account
+from register.services.vehicle_page import Account, survey_of
 from register.web.asked import account_asked, crumbs_to
 
 PAGE = 50
@@ -38,7 +37,7 @@ class Unknown(NamedTuple):
 def find_out(request: HttpRequest, key: str) -> HttpResponse:
     """For the figures of the address: same day, reference, basis and evidence."""
     controls, account = account_asked(request, key)
-    found = survey_of(account.chosen)
+    found = survey_of(account)
     open_items = [one for one in found.parts if one.why != KNOWN]
     page = Paginator(open_items, PAGE).get_page(request.GET.get("page"))
     may_change = may(request.user, "change the register")

@@ -12,8 +12,8 @@ from django.shortcuts import render
 from register.documents.figure_view import figure_view
 from register.documents.step_band import Event as Balloon
 from register.documents.timeline_view import StepRow, TimelineView, events_within, timeline_view
-from register.fabric.timeline import timeline as timeline_of
 from register.models import Event, Vehicle
+from register.services.vehicle_page import timeline_of
 from register.web.asked import account_asked, crumbs_to
 from register.web.controls import Controls
 from register.web.events import days_of, events_for
@@ -36,10 +36,7 @@ def timeline(request: HttpRequest, key: str) -> HttpResponse:
     """Against any of its reference periods, on any basis; each step leads to the whole page of that day."""
     controls, account = account_asked(request, key)
     asked = controls.question
-    found = timeline_of(
-        account.inputs, reference=account.reference, basis=asked.basis, include_wear=asked.include_wear
-    )
-    told = timeline_view(found, asked.day.toordinal())
+    told = timeline_view(timeline_of(account), asked.day.toordinal())
     marked = _marked(events_for(request, account.vehicle), account.vehicle, told)
     page = Paginator(told.rows, PAGE).get_page(request.GET.get("page"))
     context: dict[str, Any] = {

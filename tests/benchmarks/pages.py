@@ -5,16 +5,18 @@ from __future__ import annotations
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from tests.benchmarks.kit import DAY, Result, best_of, fetchall, signed_in, use
+from tests.benchmarks.kit import DAY, Result, best_of, fetchall, first_and_again, forget, signed_in, use
 
 
 def g1() -> Result:
     use("v4000", 4000)
     client = signed_in()
     client.get("/vehicles/v0/")
-    page, bare = best_of(lambda: client.get("/vehicles/v0/")), best_of(fetchall("v0"))
-    return Result("G1", "as-at page of a 4,000-position vehicle, request to last byte", f"{page / bare:.1f} × fetchall ({page * 1000:.0f} ms, {bare * 1000:.0f} ms)",
-                  "≤ 3 × fetchall + 10 ms", page <= 3 * bare + 0.010)
+    first, again = first_and_again(lambda: client.get("/vehicles/v0/"), 5)
+    bare = best_of(fetchall("v0"), 9)
+    return Result("G1", "as-at page of a 4,000-position vehicle, request to last byte",
+                  f"{again / bare:.1f} × fetchall ({again * 1000:.0f} ms, {bare * 1000:.0f} ms); {first / bare:.1f} × right after a change of her records",
+                  "≤ 3 × fetchall + 10 ms", again <= 3 * bare + 0.010)  # fmt: skip
 
 
 def g2() -> Result:
@@ -40,6 +42,7 @@ def g12() -> Result:
 
     use("v4000", 4000)
     account_of("v0", Question(DAY))
+    forget()
     tracemalloc.start()
     account = account_of("v0", Question(DAY))
     _, peak = tracemalloc.get_traced_memory()

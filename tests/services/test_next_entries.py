@@ -9,6 +9,7 @@ from builders import change, changes_of, tiny
 
 from register.exchange.schema import TABLES
 from register.fabric.survey import survey
+from register.models import VehicleVersion
 from register.services.change_sets import apply
 from register.services.inputs import NoSuch
 from register.services.next_entries import next_entries_of
@@ -142,5 +143,6 @@ def test_ten_times_the_parts_take_no_more_queries(django_assert_num_queries):
                   parts=[{"part_id": f"MP{at}", "name": f"bolt {at}"} for at in many],
                   installations=[{"position_id": f"M{at}", "part_id": f"MP{at}", "fitted": "as built"} for at in many])  # fmt: skip
     entries_after(tables=tables)
+    VehicleVersion.objects.all().delete()
     with django_assert_num_queries(7):
         next_entries_of("L1", day=DAY)
