@@ -12,7 +12,7 @@ def every_vehicle(apps, editor):
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('register', '0012_policy_versions'),
+        ('register', '0013_picture_lots'),
     ]
 
     operations = [
