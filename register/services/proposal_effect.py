@@ -132,25 +132,34 @@ def first_stated(vehicle: str, reference: str) -> tuple[str, Fraction | None] | 
     return called, None if best is None else Fraction(str(best))
 
 
+def laid_over(register: Register, proposal: Proposal, alternative: Alternative, day: date) -> Register:
+    """The register as the alternative would leave it if it were done on the day; itself where it changes nothing. Raises
+    Refused with every reason why it cannot be, each message a sentence."""
+    days = [day.isoformat()] * len(alternative.steps)
+    changes = changes_for_steps(
+        register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", "")
+    )
+    if not changes:
+        return register
+    result = overlay(register, changes)
+    if result.faults:
+        raise Refused(replace(fault, message=f"{fault.column}: {fault.message}") for fault in result.faults)
+    return result.register
+
+
 def _outcome(
     now: Outcome, register: Register, proposal: Proposal, alternative: Alternative, day: date
 ) -> Outcome:
-    days = [day.isoformat()] * len(alternative.steps)
     try:
-        changes = changes_for_steps(
-            register, alternative.steps, days=days, why=proposal.code, told=proposal.answers.get("public", "")
-        )
+        left = laid_over(register, proposal, alternative, day)
     except Refused as refused:
         return Outcome(alternative, tuple(fault.message for fault in refused.faults))
-    if not changes:
+    if left is register:
         return replace(now, alternative=alternative)
-    result = overlay(register, changes)
-    if result.faults:
-        return Outcome(alternative, tuple(f"{fault.column}: {fault.message}" for fault in result.faults))
-    inputs = inputs_from(result.register, proposal.vehicle)
+    inputs = inputs_from(left, proposal.vehicle)
     return Outcome(
         alternative,
-        register=result.register,
+        register=left,
         figures=_figures(inputs, day),
         survival=_survival(inputs, day),
     )

@@ -136,10 +136,15 @@ def parts_of(steps: Iterable[Step]) -> list[str]:
 
 def register_for(vehicle: str, steps: Iterable[Step]) -> Register:
     """The register around the vehicle and everything that the steps name: what ``changes_for_steps`` needs."""
+    return register_for_all([vehicle], steps)
+
+
+def register_for_all(vehicles: Iterable[str], steps: Iterable[Step]) -> Register:
+    """The same around several vehicles."""
     listed = list(steps)
     named = {step["part_id"] for step in listed}
     return around(
-        vehicles=[vehicle],
+        vehicles=vehicles,
         parts=named,
         positions=[step["position_id"] for step in listed if "position_id" in step],
         new={

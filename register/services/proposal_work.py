@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -15,11 +15,19 @@ from register.services.proposal_record import keep, lock, note, refuse_for
 from register.services.proposal_steps import FIT, THERE, changes_for_steps, clean_step, parts_of, register_for
 from register.services.structure_rows import refused
 
+CARRIED_OUT = ("done in part", "done")
+"""What an act of a proposal is called that records what was really done."""
+
 
 def steps_done(proposal: Proposal) -> dict[int, str]:
     """Which steps of the recommended alternative were done or given up, by number from 1: "done" or "not done"."""
+    return steps_told(proposal.acts.filter(kind__in=CARRIED_OUT))
+
+
+def steps_told(acts: Iterable[ProposalAct]) -> dict[int, str]:
+    """The same, as these acts tell it."""
     found: dict[int, str] = {}
-    for act in proposal.acts.filter(kind__in=("done in part", "done")):
+    for act in acts:
         found |= {int(number): what for number, what in act.details.get("steps", {}).items()}
     return found
 
@@ -143,7 +151,7 @@ def _departures(
 def case_for_parts(vehicle: str) -> dict[str, Proposal]:
     """Key of a part to the proposal that was carried out for it, the latest where there are several."""
     acts = (
-        ProposalAct.objects.filter(proposal__vehicle=vehicle, kind__in=("done", "done in part"))
+        ProposalAct.objects.filter(proposal__vehicle=vehicle, kind__in=CARRIED_OUT)
         .select_related("proposal")
         .order_by("pk")
     )

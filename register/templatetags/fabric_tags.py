@@ -117,6 +117,12 @@ def composition_bar(
     })  # fmt: skip
 
 
+@register.simple_tag(takes_context=True)
+def chart_in_widths(context: Context, sheets: Mapping[str, Sheet]) -> SafeString:
+    """A chart that was drawn in the widths of a large one, by their names."""
+    return in_widths(context, sheets)
+
+
 def in_widths(context: Context, sheets: Mapping[str, Sheet], *, patterns: bool = False) -> SafeString:
     """One chart in several widths; ``patterns``: with hatches of its own, other than those of the page."""
     drawn = "".join(

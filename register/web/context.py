@@ -21,6 +21,8 @@ SECTIONS = {
     "find-out": "fleet",
     "compare-days": "fleet",
     "compare-vehicles": "fleet",
+    **dict.fromkeys(("schedule", "schedule-workbook", "schedule-paper", "schedule-chart"), "fleet"),
+    "schedule-inputs": "fleet",
     "part": "parts",
     "part-mass": "parts",
     **dict.fromkeys(("break-down", "join-parts", "split-set", "refit-part", "take-part"), "parts"),
