@@ -21,6 +21,7 @@ PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/", "/photographs/tr
 PAGES += ["/papers/?vehicle=har", "/papers/labels.pdf?vehicle=har"]
 PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/mus/stocktake/", "/parts/bo-180/move/"]
 PAGES += ["/proposals/", "/proposals/new/", "/vehicles/har/modern-parts/", "/vehicles/har/policy/"]
+PAGES += ["/schedule/", "/schedule/?v=har&v=n1&as_at=2026-06-01", "/schedule/?v=zz&as_at=nonsense"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
 
