@@ -103,12 +103,21 @@ class _Gathering:
         self.positions = {one.key: one for one in Position.objects.filter(vehicle=self.vehicle)}
         stays = Installation.objects.filter(part__in=keys, position__vehicle=self.vehicle)
         self.stays = sorted(stays, key=lambda one: (one.part_id, _begins(one, self.vehicle.built_edtf)))
+        self.last_stays = {(one.part_id, one.position_id): one for one in self.stays}
+        self.last_ordinary = {(one.part_id, one.position_id): one for one in self.stays if not one.temporary}
         self.citations = list(Citation.objects.filter(part__in=keys).select_related("source"))
         self.events = sorted(
             Event.objects.filter(vehicle=self.vehicle).select_related("source", "holder"),
             key=lambda one: _span(one.date_edtf, self.vehicle.built_edtf)[::-1],
         )
-        self.movements = list(Movement.objects.filter(part__in=keys).select_related("place", "with_part"))
+        self.movements: dict[str, list[Movement]] = {}
+        for moved in Movement.objects.filter(part__in=keys).select_related("place", "with_part"):
+            self.movements.setdefault(moved.part_id, []).append(moved)
+        self.now_elsewhere = {
+            one.part
+            for one in account.inputs.installations
+            if one.vehicle != self.vehicle.key and one.removed is None
+        }
         self.beside = Beside(account, self.parts)
         self.survivals = tuple(self.survival())
         self.numbers: dict[str, int] = {}
@@ -317,12 +326,12 @@ class _Gathering:
         return "not certain what is fitted" if not row.certain else ""
 
     def fitted(self, row: Row) -> str:
-        for one in reversed(self.stays):
-            if one.part_id == row.part and one.position_id == row.position and not one.temporary:
-                if one.fitted_edtf:
-                    return self.words(one.fitted_edtf) if one.fitted_edtf != AS_BUILT else "as built"
-                return f"seen {in_words(one.seen_on_edtf)}"
-        return ""
+        one = self.last_ordinary.get((row.part or "", row.position))
+        if one is None:
+            return ""
+        if one.fitted_edtf:
+            return self.words(one.fitted_edtf) if one.fitted_edtf != AS_BUILT else "as built"
+        return f"seen {in_words(one.seen_on_edtf)}"
 
     def fitted_by_position(self) -> dict[str, str]:
         return {row.position: self.fitted(row) for row in self.account.chosen.rows}
@@ -340,14 +349,7 @@ class _Gathering:
             part = self.parts.get(row.part or "")
             if part is None or row.status not in ("replica", "modern substitute"):
                 continue
-            stay = next(
-                (
-                    one
-                    for one in reversed(self.stays)
-                    if one.part_id == row.part and one.position_id == row.position
-                ),
-                None,
-            )
+            stay = self.last_stays.get((part.key, row.position))
             reason = reasons.get(part.key) or (stay.reason if stay else "")
             yield NewPart(
                 self.account.labels.positions[row.position].name,
@@ -401,17 +403,9 @@ class _Gathering:
         """What may be said of it: outside the railway, never which store."""
         if part.disposal != "none":
             return f"{part.disposal}, {in_words(part.disposal_date_edtf)}"
-        elsewhere = next(
-            (
-                one
-                for one in self.account.inputs.installations
-                if one.part == part.key and one.vehicle != self.vehicle.key and one.removed is None
-            ),
-            None,
-        )
-        if elsewhere:
+        if part.key in self.now_elsewhere:
             return "in another vehicle"
-        moved = [one for one in self.movements if one.part_id == part.key]
+        moved = self.movements.get(part.key)
         if not moved:
             return "not known"
         latest = max(moved, key=lambda one: span_of(one.moved_on_edtf).best)
@@ -423,7 +417,7 @@ class _Gathering:
         for row in self.account.chosen.rows:
             part = self.parts.get(row.part or "")
             if part and row.disputed:
-                against = [one for one in self.citations if one.part_id == part.key and not one.supports]
+                against = [one for one in self.citations_by_part().get(part.key, ()) if not one.supports]
                 said = "; ".join(
                     f"{one.source.kind}, {one.locator}" if one.locator else one.source.kind for one in against
                 )
@@ -454,11 +448,11 @@ class _Gathering:
     def unknown(self) -> Iterable[str]:
         """What is not known, in sentences."""
         chosen = self.account.figures["mass"]
+        filled = {row.position for row in (*chosen.rows, *chosen.wear_rows)}
         never = [
             one
             for one in self.account.inputs.positions
-            if one not in {row.position for row in (*chosen.rows, *chosen.wear_rows)}
-            and not self._has_children(one)
+            if one not in filled and not self._has_children(one)
         ]
         counts = {
             "parts have no accepted assessment": sum(not row.status for row in chosen.rows),
