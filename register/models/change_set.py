@@ -55,7 +55,10 @@ class ChangeSet(models.Model):
 
 
 class ReviewEntry(models.Model):
-    """One thing that was done to a stored change set, or said of it: who, when, what. Never changed or deleted."""
+    """One thing that was done to a stored change set, or said of it: who, when, what. Never changed or deleted.
+
+    changes: what the change set held until then, where its author wrote it anew.
+    """
 
     change_set = models.ForeignKey(ChangeSet, on_delete=models.CASCADE, related_name="entries")
     at = models.DateTimeField()
@@ -64,6 +67,7 @@ class ReviewEntry(models.Model):
     )
     verb = models.CharField(max_length=20)
     text = models.TextField(blank=True, default="")
+    changes = models.JSONField(null=True, blank=True)
     token = models.CharField(max_length=64, null=True, blank=True, unique=True)
 
     class Meta:

@@ -167,10 +167,11 @@ def decide(
     reason: str = "",
     token: str | None = None,
     keep: Keep = "",
+    seen: int | None = None,
     at: datetime | None = None,
 ) -> ChangeSet:
     """Take a decision. token: of the form; a second time it changes nothing. keep: who wins where a record was changed
-    since it was handed in, "file" being the change set.
+    since it was handed in, "file" being the change set. seen: ``version_of`` what was on the page, None for whatever it is.
 
     Raises Decided, Refused or Conflicted, each with its sentences; nothing is changed then. KeyError for no such verb.
     """
@@ -183,6 +184,8 @@ def decide(
         if token and ReviewEntry.objects.filter(token=token).exists():
             return found
         _refuse_unless_allowed(found, how, user)
+        if seen is not None and seen != version_of(found):
+            raise Decided("Its author wrote it anew since you opened this page: look at it as it is now.")
         if how.needs and not reason.strip():
             raise Refused([Fault("", None, "reason", "", how.needs)])
         refuse_if_too_long(reason)
@@ -195,13 +198,18 @@ def decide(
     return found
 
 
+def version_of(change_set: ChangeSet) -> int:
+    """How often its author wrote it anew."""
+    return change_set.entries.filter(changes__isnull=False).count()
+
+
 def _refuse_unless_allowed(found: ChangeSet, how: Verb, user: User) -> None:
     if how.by_author and found.author_id != user.pk:
         raise Decided("Only its author can do this.")
     if not how.by_author and not may(user, "review"):
         raise Decided("Deciding is for the heritage officer.")
     if found.state not in how.states:
-        raise Decided(f"{state_sentence(found)} Nothing was changed now.")
+        raise Decided(f"{state_sentence(found, user)} Nothing was changed now.")
 
 
 def refuse_if_too_long(text: str) -> None:
@@ -222,11 +230,14 @@ SENTENCES = {
 }
 
 
-def state_sentence(change_set: ChangeSet) -> str:
-    """What became of it, by whom and when: ``It was accepted by M. Thorley on 25 November 2026, 17:03.``"""
+def state_sentence(change_set: ChangeSet, reader: User) -> str:
+    """What became of it, by whom, as the reader may know it, and when: ``It was accepted by M. Thorley on 25 November
+    2026, 17:03.``"""
     words = SENTENCES[change_set.state]
     said = change_set.entries.order_by("-pk").select_related("user").first()
     if said is None or change_set.state == WAITING:
         return f"{words}."
     when = timezone.localtime(said.at)
-    return f"{words} by {said.user or 'an import'} on {when:%-d %B %Y, %H:%M}."
+    may_know = may(reader, "read persons' names") or said.user == reader
+    who = (said.user if may_know else "a colleague") if said.user else "an import"
+    return f"{words} by {who} on {when:%-d %B %Y, %H:%M}."

@@ -72,10 +72,10 @@ def parts_of(draft: FindDraft) -> list[About]:
 
 
 def _loose_id(draft: FindDraft) -> str:
-    code, number = f"LOOSE-{draft.pk}", 1
+    code, number = f"LOOSE-{draft.first_id}", 1
     while Part.objects.filter(key=code.lower()).exists():
         number += 1
-        code = f"LOOSE-{draft.pk}-{number}"
+        code = f"LOOSE-{draft.first_id}-{number}"
     return code
 
 
@@ -261,10 +261,10 @@ def _photographs(draft: FindDraft, parts: list[About]) -> Rows:
 
 
 def _source_id(draft: FindDraft, number: int) -> str:
-    code, again = f"FIND-{draft.pk}-{number}", 1
+    code, again = f"FIND-{draft.first_id}-{number}", 1
     while Source.objects.filter(key=code.lower()).exists():
         again += 1
-        code = f"FIND-{draft.pk}-{number}-{again}"
+        code = f"FIND-{draft.first_id}-{number}-{again}"
     return code
 
 

@@ -1,7 +1,6 @@
-"""Writing a find down: kept on the server as it grows, and handed in once.
+"""Writing a find down: kept on the server as it grows. It is handed in by ``finds_sent``.
 
-A draft is its author's alone and no part of the register; what it becomes goes through ``waiting.hand_in`` like
-everything that is recorded.
+A draft is its author's alone and no part of the register.
 """
 
 from __future__ import annotations
@@ -9,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 
 from django.db import transaction
@@ -17,27 +16,17 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from register.exchange.faults import Fault, Refused
-from register.exchange.overlay import Keep
 from register.exchange.schema import TABLES
 from register.exchange.values import key_of, parse_texts
 from register.models import FindDraft, Installation, Part, Source, User
 from register.policy import may
 from register.services.change_sets import lock
-from register.services.find_questions import CHECK, NEVER_COPIED, QUESTIONS, Question, pictures_of
-from register.services.find_rows import (
-    WrongAnswers,
-    changes_of_find,
-    parts_of,
-    refused_as_wrong,
-    title_of,
-)
+from register.services.find_questions import NEVER_COPIED, QUESTIONS, Question
+from register.services.find_rows import WrongAnswers
 from register.services.loading import last_change_no
-from register.services.waiting import HandedIn, hand_in
 
 MOST_PARTS = 60
 MOST_LETTERS = 20_000
-NOTHING_YET = "Nothing is filled in yet: answer one of the questions first."
-NOTHING_NEW = "The register has these pictures of it already, and nothing else is filled in yet."
 
 
 class Stale(Exception):
@@ -230,50 +219,3 @@ def discard(user: User, key: int) -> None:
         draft = find_of(user, key)
         if draft.sent_at is None:
             draft.delete()
-
-
-def send(
-    user: User,
-    key: int,
-    *,
-    day: date,
-    note: str = "",
-    keep: Keep = "",
-    at: datetime | None = None,
-) -> tuple[FindDraft, HandedIn | None]:
-    """Hand the find in; a second time it is what it was the first time, and None. Raises NoFind, WrongAnswers,
-    Conflicted; the draft is kept then."""
-    with transaction.atomic():
-        lock()
-        draft = find_of(user, key)
-        if draft.sent_at:
-            return draft, None
-        if len(note) > MOST_LETTERS:
-            sentence = f"That is longer than {MOST_LETTERS:,} letters: shorten it."
-            raise WrongAnswers([(CHECK, "note", sentence)])
-        parts = parts_of(draft)
-        if draft.parts and len(parts) != len(draft.parts):
-            raise WrongAnswers(
-                [("", "", "A part of this find has been struck out or merged since. Begin the find anew.")]
-            )
-        changes = changes_of_find(draft, day=day, user=user)
-        if not changes:
-            raise WrongAnswers([("", "", NOTHING_NEW if pictures_of(draft) else NOTHING_YET)])
-        try:
-            handed = hand_in(
-                changes,
-                user=user,
-                kind="find",
-                title=title_of(draft, parts),
-                reason=note.strip(),
-                token=f"find-{draft.pk}",
-                base_no=draft.began_no,
-                keep=keep,
-                at=at,
-            )
-        except Refused as refused:
-            raise refused_as_wrong(refused) from refused
-        draft.sent_at = at or timezone.now()
-        draft.sent = handed.waiting
-        draft.save()
-    return draft, handed

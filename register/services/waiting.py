@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -22,6 +23,7 @@ from register.services.loading import load_register, scope_of
 from register.services.waiting_rows import about, part_of, split, stored_rows
 
 MAX_TITLE = 300
+NOTHING_NEW = Fault("", None, "", "", "The register holds all of this already: there is nothing to hand in.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,35 +143,52 @@ def _submit(
     at: datetime | None,
     needed: bool,
 ) -> ChangeSet | None:
-    register = load_register(scope_of(changes))
-    result = overlay(register, changes, base_no=base_no, keep=keep)
-    refuse_if_faulty(result)
-    if not result.changes_anything:
+    held = held_by(changes, base_no=base_no, keep=keep)
+    if held is None:
         if not needed:
             return None
-        raise Refused(
-            [Fault("", None, "", "", "The register holds all of this already: there is nothing to hand in.")]
-        )
+        raise Refused([NOTHING_NEW])
     when = at or timezone.now()
-    rows = stored_rows(changes, register)
     stored = ChangeSet.objects.create(
         title=title[:MAX_TITLE],
         reason=reason,
         author=author,
         kind=kind,
-        changes=rows,
-        part=part_of(changes),
-        about=about(changes, register),
-        base_no=register.change_no,
         token=token,
         made_at=when,
+        **held,
     )
     note(stored, "handed in", author, reason, None, when)
     return stored
 
 
+def held_by(changes: list[Change], *, base_no: int | None, keep: Keep) -> dict[str, Any] | None:
+    """The fields of a stored change set that hold these changes, looked through against the register as it is now; None
+    where it holds all of them already. Raises Refused or Conflicted."""
+    register = load_register(scope_of(changes))
+    result = overlay(register, changes, base_no=base_no, keep=keep)
+    refuse_if_faulty(result)
+    if not result.changes_anything:
+        return None
+    return {
+        "changes": stored_rows(changes, register),
+        "part": part_of(changes),
+        "about": about(changes, register),
+        "base_no": register.change_no,
+    }
+
+
 def note(
-    change_set: ChangeSet, verb: str, user: User | None, text: str, token: str | None, at: datetime
+    change_set: ChangeSet,
+    verb: str,
+    user: User | None,
+    text: str,
+    token: str | None,
+    at: datetime,
+    *,
+    before: list[dict[str, Any]] | None = None,
 ) -> None:
-    """What was done to a stored change set, or said of it."""
-    ReviewEntry.objects.create(change_set=change_set, at=at, user=user, verb=verb, text=text, token=token)
+    """What was done to a stored change set, or said of it. before: what it held, where it was written anew."""
+    ReviewEntry.objects.create(
+        change_set=change_set, at=at, user=user, verb=verb, text=text, token=token, changes=before
+    )

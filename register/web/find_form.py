@@ -30,13 +30,24 @@ def draft_of(request: HttpRequest, find: int) -> FindDraft:
         raise Http404 from None
 
 
+def unanswered(draft: FindDraft) -> list[str]:
+    """The questions that have no answer yet, in their order. Nobody is asked why he does not know."""
+    needless = {"why"} if draft.answers.get("status", {}).get("skip") else set()
+    return [
+        one.name
+        for one in questions_for(draft)
+        if one.name not in needless and not _is_answered(draft.answers.get(one.name), one)
+    ]
+
+
+def _is_answered(held: Mapping[str, Any] | None, question: Question) -> bool:
+    """A picture that came after its question was answered has still to be asked about."""
+    return held is not None and ("skip" in held or all(ask.name in held for ask in question.fields) or question.name == "evidence")
+
+
 def next_step(draft: FindDraft) -> str:
     """The first question that has no answer yet."""
-    needless = {"why"} if draft.answers.get("status", {}).get("skip") else set()
-    for question in questions_for(draft):
-        if question.name not in {*draft.answers, *needless}:
-            return question.name
-    return CHECK
+    return next(iter(unanswered(draft)), CHECK)
 
 
 def fields_for(

@@ -22,6 +22,7 @@ from register.services.find_questions import (
 )
 from register.services.find_rows import WrongAnswers, parts_of
 from register.services.finds import Stale, add_evidence, answer, begin, faults_in, mark_of, previous_answers
+from register.services.finds_sent import question_asked
 from register.services.kept_pictures import Kept
 from register.services.photographs import MAX_BYTES
 from register.web.asking import asking, number_of, storable
@@ -32,6 +33,7 @@ from register.web.find_form import (
     evidence_rows,
     fields_for,
     texts_posted,
+    unanswered,
 )
 from register.web.kept_text import kept_for
 from register.web.picture_files import has_pictures, is_script, keep_sent, told
@@ -153,13 +155,15 @@ ANSWERED = {EVIDENCE.name: _evidence, PICTURES.name: _pictures}
 
 
 def _after(draft: FindDraft, step: str) -> str:
+    """The next question that has no answer: who came back to change one thing is not led through the others again, and
+    who opened a find again not even through those left empty at first."""
     names = [one.name for one in questions_for(draft)]
-    following = names[names.index(step) + 1 :]
-    if draft.answers.get("status", {}).get("skip"):
-        following = [name for name in following if name != "why"]
-    if not following:
+    left = [name for name in unanswered(draft) if name in names[names.index(step) + 1 :]]
+    if draft.follows_id:
+        left = [name for name in left if step == PICTURES.name]
+    if not left:
         return reverse("find-check", args=[draft.pk])
-    return reverse("find-question", args=[draft.pk, following[0]])
+    return reverse("find-question", args=[draft.pk, left[0]])
 
 
 def _page(
@@ -191,6 +195,7 @@ def _page(
         "fields": fields,
         "faults": faults,
         "was": was,
+        "question_asked": question_asked(draft),
         "stale": answer_words(asked, stale) if stale is not None else None,
         "typed": answer_words(asked, shown) if stale is not None else None,
         "kept": kept,

@@ -26,9 +26,9 @@ from register.services.finds import (
     find_parts,
     others_like,
     readable_parts,
-    send,
     unfinished,
 )
+from register.services.finds_sent import question_asked, send
 from register.services.opened import parts_opened_by
 from register.web.asking import asking, storable, token_of
 from register.web.find_form import answer_words, ask_recorder, draft_of, evidence_rows, next_step
@@ -111,7 +111,8 @@ def check(request: HttpRequest, find: int) -> HttpResponse:
     ask_recorder(request)
     draft = draft_of(request, find)
     posted = request.POST if request.method == "POST" else kept_for(request) or QueryDict()
-    day_text = posted.get("day") or day_in_words(date.today())
+    said = draft.answers.get(CHECK, {})
+    day_text = posted.get("day") or (day_in_words(date.fromisoformat(said["day"])) if said else day_in_words(date.today()))
     faults: list[tuple[str, str, str]] = []
     conflicts: Any = ()
     if request.method == "POST":
@@ -135,7 +136,7 @@ def check(request: HttpRequest, find: int) -> HttpResponse:
         else:
             messages.success(request, what_was_done(handed) if handed else "It was handed in already, once.")
             return redirect("find-check", draft.pk)
-    return _check_page(request, draft, day_text, posted.get("note", ""), faults, conflicts)
+    return _check_page(request, draft, day_text, posted.get("note", said.get("note", "")), faults, conflicts)
 
 
 def _check_page(
@@ -170,6 +171,7 @@ def _check_page(
         "day": day_text,
         "note": note,
         "conflicts": conflicts,
+        "question_asked": question_asked(draft),
         "counts": may(request.user, "change the register"),
     }
     status = 422 if faults else 409 if conflicts else 200
@@ -181,9 +183,13 @@ def throw_away(request: HttpRequest, find: int) -> HttpResponse:
     if request.method != "POST":
         return HttpResponseNotAllowed(["POST"])
     try:
+        draft = draft_of(request, find)
         discard(asking(request), find)
     except NoFind:
         raise Http404 from None
+    if draft.follows_id and draft.sent_id:
+        messages.success(request, "It is left as you handed it in first.")
+        return redirect("handed-in", draft.sent_id)
     messages.success(request, "The find was thrown away. Nothing of it is in the register.")
     return redirect("record")
 

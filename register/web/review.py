@@ -24,9 +24,11 @@ from register.services.change_sets import Conflicted
 from register.services.deciding import VERBS, Decided, decide, state_sentence
 from register.services.described import assessed_in, described, evidence_in
 from register.services.effects import Effects, Question, effects_of
+from register.services.finds_sent import find_behind, open_again
 from register.services.pictures_on_the_way import pictures_in
 from register.services.waiting_rows import as_accepted, changes_of
-from register.web.asking import asking, storable, token_of
+from register.services.written_anew import differences
+from register.web.asking import asking, number_of, storable, token_of
 from register.web.kept_text import kept_for
 
 PAGE = 12
@@ -134,8 +136,9 @@ def _decided(request: HttpRequest, found: ChangeSet) -> HttpResponse:
         reason=storable(request.POST.get("reason", "")),
         token=token_of(request),
         keep="file" if request.POST.get("keep") == "file" else "",
+        seen=number_of(request.POST.get("seen", ""), most=4),
     )
-    messages.success(request, f"{found.title}: {state_sentence(decided)}")
+    messages.success(request, f"{found.title}: {state_sentence(decided, asking(request))}")
     return redirect("review")
 
 
@@ -150,10 +153,15 @@ def _context(request: HttpRequest, found: ChangeSet) -> dict[str, Any]:
 
 def shown(request: HttpRequest, found: ChangeSet) -> dict[str, Any]:
     """What a page says of a change set: its records in words, its effect while it is not decided, its log."""
+    entries = list(found.entries.select_related("user"))
+    anew = [one for one in entries if one.changes is not None]
     context: dict[str, Any] = {
         "change_set": found,
-        "said": state_sentence(found),
-        "entries": list(found.entries.select_related("user")),
+        "said": state_sentence(found, asking(request)),
+        "entries": entries,
+        "version": len(anew),
+        "anew": differences(anew[-1].changes or [], found.changes) if anew else [],
+        "asked": next((one.text for one in reversed(entries) if one.verb == "asked"), ""),
         "unreadable": "",
     }
     try:
@@ -194,6 +202,8 @@ def handed_in(request: HttpRequest, key: int) -> HttpResponse:
     if request.method == "POST":
         verb = request.POST.get("decision", "")
         try:
+            if verb == "open":
+                return redirect("find-check", open_again(user, key).pk)
             if verb not in ("answer", "withdraw"):
                 raise Decided("Answer, or withdraw it: press one of the buttons.")
             decide(
@@ -219,6 +229,7 @@ def handed_in(request: HttpRequest, key: int) -> HttpResponse:
         "reason": posted.get("reason", "") if posted else "",
         "token": secrets.token_urlsafe(24),
         "may_answer": found.state == RETURNED,
+        "may_open": find_behind(found) is not None,
         "may_withdraw": found.state in (WAITING, RETURNED, STANDING),
     }
     return render(request, "review/handed_in.html", context, status=status)
