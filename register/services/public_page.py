@@ -18,12 +18,15 @@ from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
 from register.models import Photograph, Statement, StatementFile, Vehicle
 from register.policy import may
-from register.services.inputs import inputs_of, reference_named
+from register.services.inputs import reference_named
+from register.services.kept import Kept
+from register.services.kept_inputs import kept_inputs
 from register.services.loading import Scope, load_register
 from register.services.pictures_on_the_way import is_on_its_way
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.publishing import GONE, public_state, public_states
 from register.services.statement_figures import stated
+from register.services.vehicle_versions import version_of, with_version
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,10 @@ class PublicPage:
     number: str = ""
 
 
+_PAGES: Kept[PublicPage] = Kept(room=30_000)
+"""Of vehicles published without a statement, by vehicle and day. The room is in parts."""
+
+
 def public_vehicles() -> list[Vehicle]:
     """Those that a visitor may read of, each as the statement that is shown of it has it."""
     vehicles = {one.key: one for one in Vehicle.objects.filter(published=True)}
@@ -78,10 +85,15 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
         raise TakenBack
     if state.statement is not None:
         return statement_page(state.statement)
-    vehicle = Vehicle.objects.get(key=key)
-    inputs = inputs_of(key)
-    found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
-    return _page(vehicle, inputs, found, public_register(load_register(Scope({key}, set()))), day)
+    vehicle = with_version(Vehicle.objects.filter(key=key)).get()
+    asked, version = (key, day), version_of(vehicle)
+    page = _PAGES.find(asked, version)
+    if page is None:
+        inputs, _ = kept_inputs(vehicle)
+        found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
+        page = _page(vehicle, inputs, found, public_register(load_register(Scope({key}, set()))), day)
+        _PAGES.keep(asked, version, page, len(found.rows) + 1)
+    return replace(page, vehicle=vehicle)
 
 
 class TakenBack(Exception):

@@ -1,8 +1,8 @@
 """Which vehicles an act concerns, and so which of what was worked out before still holds.
 
 A vehicle is concerned by every change of her own records, of those of the parts that were ever in her, of the sources
-cited for these, and of any vehicle with which she has shared a part: what was in the same place elsewhere, and when
-that vehicle was built, bear on when the part was where.
+of both, and of any vehicle with which she has shared a part: what was in the same place elsewhere, and when that
+vehicle was built, bear on when the part was where. People and places are named everywhere: they concern every vehicle.
 """
 
 from __future__ import annotations
@@ -14,14 +14,16 @@ from django.db.models import OuterRef, QuerySet, Subquery
 
 from register.exchange.overlay import Overlaid
 from register.exchange.records import Register, Row
-from register.models import Citation, Installation, Position, Vehicle, VehicleVersion
+from register.exchange.schema import ORDER
+from register.models import Citation, Event, Installation, Photograph, Position, Vehicle, VehicleVersion
 
 EVERY = ""
 MANY = 500
 """Changed rows from which on every vehicle is taken to be concerned, rather than going through them."""
 
-OF_VEHICLE = ("reference_periods", "positions")
-OF_PART = ("installations", "assessments", "treatments", "citations", "movements")
+OF_VEHICLE = ("reference_periods", "positions", "events", "photographs")
+OF_PART = ("installations", "assessments", "treatments", "citations", "movements", "events", "photographs")
+OF_ALL = ("people", "places")
 
 Version = tuple[uuid.UUID, uuid.UUID | None]
 
@@ -44,7 +46,8 @@ def version_of(vehicle: Vehicle) -> Version | None:
 def renew_versions(result: Overlaid, before: Register) -> None:
     """After the rows of an act are written, and before anybody can read them."""
     changed = list(_changed(result, before))
-    concerned = {EVERY} if len(changed) > MANY else _concerned(changed)
+    everywhere = len(changed) > MANY or any(name in OF_ALL for name, _ in changed)
+    concerned = {EVERY} if everywhere else _concerned(changed)
     if concerned:
         VehicleVersion.objects.bulk_create(
             [VehicleVersion(vehicle=key) for key in sorted(concerned)],
@@ -58,7 +61,7 @@ def renew_versions(result: Overlaid, before: Register) -> None:
 def _changed(result: Overlaid, before: Register) -> Iterator[tuple[str, Row]]:
     """Every row that is new, changed or struck out; a changed one as it was, too."""
     after = result.register
-    for name in ("vehicles", "parts", "sources", *OF_VEHICLE, *OF_PART):
+    for name in ORDER:
         for keys, register in (
             (result.created.get(name, ()), after),
             (result.updated.get(name, ()), after),
@@ -75,9 +78,9 @@ def _concerned(changed: Iterable[tuple[str, Row]]) -> set[str]:
     positions: set[str] = set()
     sources: set[str] = set()
     for name, row in changed:
-        if name in OF_VEHICLE:
+        if name in OF_VEHICLE and row["vehicle_id"]:
             vehicles.add(row["vehicle_id"])
-        elif name in OF_PART:
+        if name in OF_PART and row["part_id"]:
             parts.add(row["part_id"])
         if name == "installations":
             positions.add(row["position_id"])
@@ -85,6 +88,10 @@ def _concerned(changed: Iterable[tuple[str, Row]]) -> set[str]:
             {"vehicles": vehicles, "parts": parts, "sources": sources}[name].add(row["_key"])
     if sources:
         parts |= set(Citation.objects.filter(source__in=sources).values_list("part", flat=True))
+        for model in (Event, Photograph):
+            for vehicle, part in model.objects.filter(source__in=sources).values_list("vehicle", "part"):
+                vehicles |= {vehicle} if vehicle else set()
+                parts |= {part} if part else set()
     if positions:
         vehicles |= set(Position.objects.filter(key__in=positions).values_list("vehicle", flat=True))
     if parts:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import date
+from unittest.mock import patch
 
 import pytest
 from builders import change, changes_of
@@ -20,6 +21,7 @@ from register.services.change_sets import Conflicted, apply
 from register.services.findings import check_vehicle, open_count, with_last_note
 from register.services.inputs import Labels, inputs_of, inputs_of_all
 from register.services.kept import Kept
+from register.services.public_page import page_lines, public_vehicle_page
 from register.services.tables import MODELS
 from register.services.vehicle_page import (
     Question,
@@ -38,7 +40,7 @@ pytestmark = pytest.mark.django_db
 
 FLEET = {
     "vehicles": [
-        {"vehicle_id": f"L{n}", "name": name, "kind": "locomotive", "built": built, "empty_mass": "2 t"}
+        {"vehicle_id": f"L{n}", "name": name, "kind": "locomotive", "built": built, "empty_mass": "2 t", "published": "yes"}
         for n, name, built in ((1, "Larkspur", "1894"), (2, "Lapwing", "c. 1890"), (3, "Linnet", "1902"))
     ],
     "positions": [
@@ -74,6 +76,9 @@ def ask_everything():
         assert survey_of(account) == survey(anew.chosen)
         assert timeline_of(account) == timeline(anew.inputs, reference=anew.reference, basis="mass")
         assert account_of(vehicle.key, ASKED, rivals=True).inputs == inputs_of(vehicle.key)
+        read = page_lines(public_vehicle_page(vehicle.key, DAY))
+        with patch.object(Kept, "find", return_value=None):
+            assert read == page_lines(public_vehicle_page(vehicle.key, DAY))
 
 
 def any_change(chance: random.Random):
@@ -92,6 +97,9 @@ def any_change(chance: random.Random):
         lambda: change("treatments", part_id=part, date=year, work="patched", replaced="0.2"),
         lambda: change("citations", part_id=part, source_id="S1", supports=chance.choice(["yes", "no"])),
         lambda: change("sources", source_id="S1", kind=chance.choice(["mark", "testimony"]), date=chance.choice(["", year])),
+        lambda: change("events", vehicle_id=vehicle, date=year, kind="overhaul", title=chance.choice(["Overhaul", "Repair"]), part_id=part, access=chance.choice(["public", "restricted"])),
+        lambda: change("people", person_id="P", name=chance.choice(["Ann", "Ben"]), role="driver"),
+        lambda: change("parts", part_id=part, public_note=chance.choice(["", "Look at the rivets."])),
         lambda: change("movements", part_id=part, moved_on=year, place_id="SHED", due_back="1960"),
     ])()  # fmt: skip
 
