@@ -252,6 +252,8 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/issued.py", "digest.update"): "adds bytes to a hash",
     ("services/issuing.py", "Statement.objects.create"): "an issued statement is no record of the register: it is only ever added",
     ("services/issuing.py", "StatementFile.objects.bulk_create"): "an issued statement is no record of the register: it is only ever added",
+    ("services/issuing.py", "IssueRequest.objects.create"): "that a second person is asked is no record of the register: it is only ever added",
+    ("services/issue_requests.py", "IssueRequest.objects.create"): "that a request was taken back is no record of the register: it is only ever added",
     ("services/proposals.py", "Proposal.objects.create"): CASE,
     ("services/proposals.py", "made.alternatives.create"): CASE,
     ("services/proposals.py", "row.alternatives.exclude(pk=found.pk).update"): CASE,

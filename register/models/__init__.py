@@ -17,7 +17,7 @@ from register.models.position import Position
 from register.models.proposal import Alternative, Proposal, ProposalAct
 from register.models.significance_text import SignificanceText
 from register.models.source import Citation, Source
-from register.models.statement import Entry, Statement, StatementFile
+from register.models.statement import Entry, IssueRequest, Statement, StatementFile
 from register.models.user import User
 from register.models.vehicle import Event, ReferencePeriod, Vehicle
 from register.models.vehicle_policy import VehiclePolicy
@@ -36,6 +36,7 @@ __all__ = [
     "FindDraft",
     "FindingNote",
     "Installation",
+    "IssueRequest",
     "ListMapping",
     "Movement",
     "Part",

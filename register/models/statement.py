@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.conf import settings
 from django.db import models
 
+from register.models.base import text
+
 ISSUED, WITHDRAWN, PUBLISHED, UNPUBLISHED = KINDS = ("issued", "withdrawn", "published", "unpublished")
 
 
@@ -26,9 +28,41 @@ class Entry(models.Model):
         return f"{self.seq}, {self.kind} {self.number}"
 
 
+ASKED, TAKEN_BACK, SENT_BACK = REQUEST_KINDS = ("asked", "taken back", "sent back")
+
+
+class IssueRequest(models.Model):
+    """One officer has prepared a statement and asks a second one to issue it; or such a request was taken back by the one,
+    or sent back by the other. Rows are only added; the latest of a vehicle (its key) counts, until a statement is issued.
+
+    reasons: why findings are accepted, by code. after: the number of the vehicle's latest statement, "" for none.
+    sha256: of what would have been issued, so that a second person agrees to nothing else. words: why it was sent back.
+    """
+
+    vehicle = models.CharField(max_length=40, db_index=True)
+    kind = models.CharField(max_length=20, choices=[(kind, kind) for kind in REQUEST_KINDS])
+    day = models.DateField(null=True, blank=True)
+    reference = text()
+    reasons = models.JSONField(default=dict)
+    why = text()
+    after = models.CharField(max_length=20, blank=True, default="")
+    sha256 = models.CharField(max_length=64, blank=True, default="")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    words = text()
+    token = models.CharField(max_length=64, null=True, blank=True, unique=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.vehicle}: {self.kind}"
+
+
 class Statement(models.Model):
     """An issued statement. vehicle: the key, kept when the vehicle has long left the register. issue: which one of the
-    vehicle's statements, from 1. What it says is in its files and in its entry."""
+    vehicle's statements, from 1. issued_by: who wrote it; agreed_by: the second person, who then issued it. What it says is
+    in its files and in its entry."""
 
     serial = models.PositiveBigIntegerField(primary_key=True)
     number = models.CharField(max_length=20, unique=True)

@@ -21,6 +21,7 @@ KEPT = {
     "Act",
     "Entry",
     "FindingNote",
+    "IssueRequest",
     "ProposalAct",
     "ReviewEntry",
     "SignificanceText",

@@ -18,8 +18,8 @@ from register.models.statement import ISSUED
 from register.models.triggers import missing_triggers
 from register.services.chain import NOTHING, hash_of, record_digests, told_by
 from register.services.inputs import NoSuch
-from register.services.issuing import FIGURES, INPUTS, number_of
 from register.services.loading import state
+from register.services.prepared import FIGURES, INPUTS, number_of
 from register.services.statement_figures import METHOD_VERSION, statement_figures
 
 

@@ -33,7 +33,7 @@ class SignIn(LoginView):
         found = super().get_context_data(**context)
         if settings.DEMO:
             found |= {
-                "demo_people": [(role, f"{name}, {role}") for role, (_, name) in DEMO_PEOPLE.items()],
+                "demo_people": [(who, f"{name}, {who}") for who, (_, _, name) in DEMO_PEOPLE.items()],
                 "demo_url": reverse("demo-sign-in"),
             }
         return found

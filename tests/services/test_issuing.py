@@ -199,7 +199,7 @@ def test_a_photograph_that_is_missing_is_no_evidence(planted):
 
 def test_the_second_person_is_somebody_else(planted, django_user_model):
     user = django_user_model.objects.create(username="one")
-    with pytest.raises(Refused, match="somebody other"):
+    with pytest.raises(Refused, match="a second person is somebody else"):
         issue(user=user, agreed_by=user)
 
 

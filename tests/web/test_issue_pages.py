@@ -6,10 +6,12 @@ import re
 
 import pytest
 from builders import change
+from django.contrib.auth.models import Group
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from register.models import Entry, Statement, StatementFile
+from register.models import Entry, IssueRequest, Statement, StatementFile, Vehicle
 from register.services.change_sets import apply
+from register.services.vehicle_policies import put_policy
 from tests.services.issued import issue, plant
 
 pytestmark = pytest.mark.django_db
@@ -109,6 +111,92 @@ def test_withdrawing_asks_why_and_everybody_who_checks_reads_it(planted, officer
     client.logout()
     text = text_of(client.get("/id/statements/CS-0001/"))
     assert "Withdrawn" in text and "wrong engine" not in text  # the vehicle is not published, nor what is said of it
+
+
+# --- a second person ------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def two(planted, client, django_user_model):
+    """two("ada") gives a client in which that officer is signed in. The policy of the vehicle asks for a second person."""
+    group, _ = Group.objects.get_or_create(name="officer")
+    people = {name: django_user_model.objects.create(username=name, last_name=name.title()) for name in ("ada", "bob", "cy")}
+    for one in people.values():
+        one.groups.set([group])
+    put_policy(Vehicle.objects.get(key="l1"), {"second_person": "yes"}, user=people["cy"])
+
+    def signed_in(name):
+        client.logout()
+        client.force_login(people[name], backend="register.web.backends.RoleBackend")
+        return client
+
+    return signed_in
+
+
+ACCEPTED = {"accept-identity": REASON, "accept-unsupported": REASON}
+
+
+def waiting(two):
+    """Prepared by Ada; the number of her request."""
+    page = two("ada").get(ISSUE)
+    assert "Ask a second person to issue CS-0001" in text_of(page) and ">Issue CS-0001<" not in text_of(page)
+    sent = {**form_of(page), **ACCEPTED, "as_at": "1 June 2024", "do": "ask"}
+    assert two("ada").post(ISSUE, sent).status_code == 302
+    assert two("ada").post(ISSUE, sent).status_code == 302, "a second tap"
+    return {"request": str(IssueRequest.objects.get().pk)}
+
+
+def test_alone_an_officer_is_refused_with_a_sentence_and_loses_nothing(two):
+    answer = two("ada").post(ISSUE, {**form_of(two("ada").get(ISSUE)), **ACCEPTED})
+    assert answer.status_code == 422 and "whoever prepares a statement does not issue it" in text_of(answer) and REASON in text_of(answer)
+    assert not Statement.objects.exists()
+
+
+def test_one_prepares_another_reads_and_issues(two):
+    sent = waiting(two)
+    own = text_of(two("ada").get(ISSUE))
+    assert "Take it back" in own and ">Issue CS-0001<" not in own
+    assert two("ada").post(ISSUE, {**sent, "do": "issue"}).status_code == 422
+    bob = two("bob")
+    assert "Larkspur</a>, prepared by Ada" in text_of(bob.get("/statements/"))
+    page = text_of(bob.get(ISSUE))
+    assert "<b>Ada</b> prepared it" in page and "1 June 2024" in page and REASON in page and ">Issue CS-0001<" in page
+    first, second = (bob.post(ISSUE, {**sent, "do": "issue"}).url for _ in range(2))
+    assert first == second == "/statements/CS-0001/"
+    assert two("cy").post(ISSUE, {**sent, "do": "issue"}).url == first, "an officer with an old page"
+    assert Statement.objects.count() == 1
+    shown = text_of(bob.get(first))
+    assert "written by Ada" in shown and "issued by Bob as a second person" in shown
+
+
+def test_what_is_sent_back_is_told_and_what_was_typed_is_there_again(two):
+    sent = waiting(two)
+    bob = two("bob")
+    assert bob.post(ISSUE, {**sent, "do": "send back", "words": " "}).status_code == 422
+    assert bob.post(ISSUE, {**sent, "do": "send back", "words": "weigh the dome \x01"}).status_code == 302
+    page = text_of(two("ada").get(ISSUE))
+    assert "Bob sent it back" in page and "weigh the dome" in page and REASON in page
+    answer = two("bob").post(ISSUE, {**sent, "do": "issue"})
+    assert answer.status_code == 422 and "not waiting any more" in text_of(answer)
+    assert not Statement.objects.exists()
+
+
+def test_what_changed_since_it_was_prepared_is_not_issued(two):
+    sent = waiting(two)
+    apply([change("parts", part_id="P1", name="first chimney", mass="61 kg")], kind="test")
+    page = text_of(two("bob").get(ISSUE))
+    assert "is not what it was when it was prepared" in page and ">Issue CS-0001<" not in page
+    assert two("bob").post(ISSUE, {**sent, "do": "issue"}).status_code == 422
+    assert two("ada").post(ISSUE, {**sent, "do": "take back"}).status_code == 302
+    assert REASON in text_of(two("ada").get(ISSUE))
+    assert not Statement.objects.exists()
+
+
+@pytest.mark.parametrize("request_no", ["", "0", "x", "9" * 40, "\0"])
+def test_a_request_that_is_none_is_told(request_no, two):
+    waiting(two)
+    assert two("bob").post(ISSUE, {"request": request_no, "do": "issue"}).status_code == 422
+    assert not Statement.objects.exists()
 
 
 # --- a stranger -----------------------------------------------------------------------------------------------------
