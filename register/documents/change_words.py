@@ -76,7 +76,9 @@ def _sentences(found: Change, names: Mapping[str, tuple[str, str]]) -> Iterator[
     for what, share in (("Found out", "knowledge"), ("Done", "work")):
         moved = _largest(found.parts, share)
         if said := ", ".join(
-            f"{names[one.part][1]} ({shown_change(getattr(one, share))})" for one in moved if one.part in names
+            f"{names[one.part][1]} ({points})"
+            for one in moved
+            if one.part in names and (points := shown_change(getattr(one, share))) != NOTHING
         ):
             yield f"{what}: {said}."
 

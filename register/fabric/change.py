@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from register.fabric.figures import VehicleFigures, figures
-from register.fabric.inputs import Reference, VehicleInputs
+from register.fabric.figures import VehicleFigures, figures_on
+from register.fabric.inputs import BASES, Reference, VehicleInputs
 from register.fabric.interval import ONE
 
 
@@ -34,7 +34,8 @@ class Change:
     """Differences of the best figure in percentage points; work and knowledge add up to the total.
 
     None where a figure they are the difference of does not exist. parts: those with a change, largest first.
-    before, after: the figures of the two statements, whose bounds are printed side by side, undivided.
+    before, after: the figures of the two statements, whose bounds are printed side by side, undivided. known_better:
+    those of the first one's day by the second one's inputs, which part work from knowledge.
     """
 
     vehicle: str
@@ -44,22 +45,37 @@ class Change:
     knowledge: Fraction | None
     parts: tuple[PartChange, ...]
     before: VehicleFigures
+    known_better: VehicleFigures
     after: VehicleFigures
 
 
 def change(first: Stated, second: Stated, *, basis: str, include_wear: bool = False) -> Change:
-    """From the first statement to the second, on one basis.
+    """From the first statement to the second, on one basis."""
+    return changes(first, second, bases=(basis,), include_wear=include_wear)[basis]
+
+
+def changes(
+    first: Stated, second: Stated, *, bases: Iterable[str] = BASES, include_wear: bool = False
+) -> dict[str, Change]:
+    """The same on several bases.
 
     What the second statement's inputs say of the first one's day is set against what was known then; the
     rest is what happened in between.
     """
+    bases = tuple(bases)
 
-    def on(stated: Stated, day: int) -> VehicleFigures:
-        return figures(
-            stated.inputs, day=day, reference=stated.reference, basis=basis, include_wear=include_wear
+    def on(stated: Stated, day: int) -> dict[str, VehicleFigures]:
+        return figures_on(
+            stated.inputs, day=day, reference=stated.reference, bases=bases, include_wear=include_wear
         )
 
-    before, known_better, after = on(first, first.day), on(second, first.day), on(second, second.day)
+    figures = on(first, first.day), on(second, first.day), on(second, second.day)
+    return {basis: _change(second, basis, *(one[basis] for one in figures)) for basis in bases}
+
+
+def _change(
+    second: Stated, basis: str, before: VehicleFigures, known_better: VehicleFigures, after: VehicleFigures
+) -> Change:
     work, knowledge = _difference(after, known_better), _difference(known_better, before)
     return Change(
         vehicle=second.inputs.vehicle.key,
@@ -69,6 +85,7 @@ def change(first: Stated, second: Stated, *, basis: str, include_wear: bool = Fa
         knowledge=knowledge,
         parts=_parts(before, known_better, after, work is not None, knowledge is not None),
         before=before,
+        known_better=known_better,
         after=after,
     )
 

@@ -50,7 +50,7 @@ class Period:
         if not self.may_be_of(span) or not (before or after):
             return ""
         if not self.is_of(span):
-            return f"counted {'before' if span.best < self.first else 'after'} the period, by the middle of its date; may have been in it"
+            return f"taken as {'before' if span.best < self.first else 'after'} the period, and may have been in it"
         if before and after:
             return f"may have been before {first}, or after {last}"
         return f"may have been before {first}" if before else f"may have been after {last}"

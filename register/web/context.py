@@ -23,6 +23,7 @@ SECTIONS = {
     "compare-vehicles": "fleet",
     **dict.fromkeys(("schedule", "schedule-workbook", "schedule-paper", "schedule-chart"), "fleet"),
     "schedule-inputs": "fleet",
+    "period-report": "fleet",
     "part": "parts",
     "part-mass": "parts",
     **dict.fromkeys(("break-down", "join-parts", "split-set", "refit-part", "take-part"), "parts"),

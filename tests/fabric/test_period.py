@@ -30,11 +30,11 @@ def test_what_certainly_lies_outside_is_not_of_it_and_no_doubt_is_said(edtf):
         ("2026-01~", "may have been before 1 January 2026"),
         ("2026-12?", "may have been after 31 December 2026"),
         ("2026~", "may have been before 1 January 2026, or after 31 December 2026"),
-        ("[2025,2026]", "counted before the period, by the middle of its date; may have been in it"),
+        ("[2025,2026]", "taken as before the period, and may have been in it"),
         ("[2026..]", "may have been after 31 December 2026"),
         ("[..2026]", "may have been before 1 January 2026"),
-        ("2027~", "counted after the period, by the middle of its date; may have been in it"),
-        ("[2024..2026-06]", "counted before the period, by the middle of its date; may have been in it"),
+        ("2027~", "taken as after the period, and may have been in it"),
+        ("[2024..2026-06]", "taken as before the period, and may have been in it"),
     ],
 )
 def test_a_date_that_straddles_an_edge_is_said_to(edtf, doubt):

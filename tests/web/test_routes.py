@@ -89,6 +89,8 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "labels": ("/papers/labels.pdf?parts=FR-001", FINDERS, FINDERS),
     "tickets": ("/papers/tickets.pdf?parts=FR-001", FINDERS, FINDERS),
     "walk-round": ("/papers/walk-round.pdf?parts=FR-001", FINDERS, FINDERS),
+    "period-report": ("/period/?first=2025-01-01&last=2025-12-31", ALL, ALL),
+    "period-report-paper": ("/period/report.pdf?first=2025-01-01&last=2025-12-31&edition=magazine", ALL, ALL),
     "people": ("/people/", OFFICE, OFFICE),
     "accounts": ("/accounts/", ADMINISTRATOR, ADMINISTRATOR),
     "new-account": ("/accounts/new/", ADMINISTRATOR, ADMINISTRATOR),
