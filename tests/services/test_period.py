@@ -76,7 +76,7 @@ def test_the_change_is_told_in_words_by_part_and_on_every_basis(two):
     text = " ".join(told.sentences).replace("\u00a0", " ")
     assert "The best figure by mass went from 100.0 % to 30.0 %: −70.0 points." in text
     assert "40.0 of the 70.0 points are knowledge (something was found out), 30.0 are work (something was done)." in text
-    assert [(row.basis, row.total, row.work, row.knowledge) for row in told.split][0] == ("mass", "−70.0", "−30.0", "−40.0")
+    assert next((row.basis, row.total, row.work, row.knowledge) for row in told.split) == ("mass", "−70.0", "−30.0", "−40.0")
     assert {(row.part_id, row.work, row.knowledge) for row in told.parts} == {("P1", "−30.0", "0.0"), ("P2", "0.0", "−40.0")}
     rows = [(row.day, row.words, row.best, row.assessed, row.unweighted) for row in told.rows if row.basis == "mass"]
     assert rows == [
@@ -111,7 +111,7 @@ def test_it_is_the_change_between_the_statements_of_those_days(capsys):
 
 def test_two_reports_that_follow_each_other_tell_everything_once(two):
     first, second = report("2026-01-01", "2026-03-31"), report("2026-04-01", "2026-06-30")
-    ends = [row for row in of(first, "Larkspur").figures.rows if row.basis == "mass"][-1], [row for row in of(second, "Larkspur").figures.rows if row.basis == "mass"][0]
+    ends = [row for row in of(first, "Larkspur").figures.rows if row.basis == "mass"][-1], next(row for row in of(second, "Larkspur").figures.rows if row.basis == "mass")
     assert (ends[0].words, ends[0].best) == (ends[1].words, ends[1].best) == ("70.0–70.0", "70.0")
     assert of(first, "Larkspur").counts == {"treated": 1} and of(second, "Larkspur").counts == {"found": 1}
 
