@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('register', '0014_vehicle_versions'),
+        ('register', '0015_written_anew'),
     ]
 
     operations = [
