@@ -122,10 +122,28 @@ def _ordinary(
     return Row(position.key, part, (part,), fabric, weight, fabric.f, True, assumed, no_best, visibility)
 
 
+def _perhaps(
+    position: Position, occupancy: Occupancy, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
+) -> Row:
+    """The only possible part, or nothing: what ``_uncertain`` says of it, without going through several."""
+    (only,), best = occupancy.possible, occupancy.best
+    fabric = fabric_of(only.part)
+    weight, assumed = weigh(position, parts[only.part])
+    f = ANYTHING
+    if weight is not None:
+        weight = Interval(0, weight.best if best else None, weight.high)
+        f = fabric.f if best else Interval(fabric.f.low, None, fabric.f.high)
+    no_best = weight is not None and weight.best is None
+    seen = (best.visibility if best else "") or position.visibility
+    return Row(position.key, only.part, (only.part,), fabric, weight, f, False, assumed, no_best, seen)
+
+
 def _uncertain(
     position: Position, occupancy: Occupancy, parts: Mapping[str, Part], fabric_of: FabricOf, weigh: Weigh
 ) -> Row:
     """Hulls over the possible parts that have a weight; the position may be empty: the low weight is 0."""
+    if len(occupancy.possible) == 1:
+        return _perhaps(position, occupancy, parts, fabric_of, weigh)
     best, keys = occupancy.best, tuple(dict.fromkeys(one.part for one in occupancy.possible))
     weighed = [(key, *weigh(position, parts[key])) for key in keys]
     weights = {key: weight for key, weight, _ in weighed if weight is not None}

@@ -112,6 +112,12 @@ class MovingBounds:
         self._low.put(-w_low, w_low - w_high, f_low)
         self._high.put(-w_low, w_low - w_high, -f_high)
 
+    def shift(self, changes: WeightedRange) -> None:
+        """Put in and take out many at once: the sums of what comes in less those of what goes out. One walk up the trees for
+        each value, however many items have it."""
+        self._low.shift(changes.weight, changes.low_moment, changes.moving_low)
+        self._high.shift(changes.weight, -changes.high_moment, {-f: more for f, more in changes.moving_high.items()})
+
     def least(self) -> Fraction | None:
         found = self._low.least()
         return None if found is None else Fraction(*found)
@@ -149,8 +155,17 @@ class _Ladder:
     def put(self, weight: int, more: int, value: int) -> None:
         self._weight += weight
         self._moment += weight * value
-        if not more:
-            return
+        if more:
+            self._climb(value, more)
+
+    def shift(self, weight: int, moment: int, moving: Moving) -> None:
+        self._weight += weight
+        self._moment += moment
+        for value, more in moving.items():
+            if more:
+                self._climb(value, more)
+
+    def _climb(self, value: int, more: int) -> None:
         mores, moments, size = self._more, self._moments, len(self._more)
         rank, moment = self._rank[value], more * value
         while rank < size:

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from register.fabric.bounds import MovingBounds
+from register.fabric.bounds import MovingBounds, WeightedRange
 from register.fabric.dates import BEGINNING
 from register.fabric.inputs import Reference, VehicleInputs
 from register.fabric.interval import ONE
-from register.fabric.sweep import Moves, Stake, Sweep, calendar
+from register.fabric.sweep import Moves, Sweep, calendar
 from register.fabric.weights import UNIT
 
 
@@ -76,21 +76,25 @@ class _RunningSums:
         self._weight = self._assessed = self._original = 0
 
     def move(self, moves: Moves) -> None:
-        for before, after in moves:
-            if before is not None:
-                self._bounds.take(before.w_low, before.w_high, before.f_low, before.f_high)
-                self._count(before, -1)
-            if after is not None:
-                self._bounds.put(after.w_low, after.w_high, after.f_low, after.f_high)
-                self._count(after, 1)
-
-    def _count(self, stake: Stake, sign: int) -> None:
-        if stake.w_best is None:
-            return
-        self._weight += sign * stake.w_best
-        if stake.f_best is not None:
-            self._assessed += sign * stake.w_best
-            self._original += sign * stake.w_best * stake.f_best
+        changes = WeightedRange()
+        lows, highs = changes.moving_low, changes.moving_high
+        for move in moves:
+            for stake, sign in zip(move, (-1, 1), strict=True):
+                if stake is None:
+                    continue
+                w_low, w_best, w_high, f_low, f_best, f_high = stake
+                changes.weight += sign * w_low
+                changes.low_moment += sign * w_low * f_low
+                changes.high_moment += sign * w_low * f_high
+                if w_high > w_low:
+                    lows[f_low] = lows.get(f_low, 0) + sign * (w_high - w_low)
+                    highs[f_high] = highs.get(f_high, 0) + sign * (w_high - w_low)
+                if w_best is not None:
+                    self._weight += sign * w_best
+                    if f_best is not None:
+                        self._assessed += sign * w_best
+                        self._original += sign * w_best * f_best
+        self._bounds.shift(changes)
 
     def level(self) -> Level:
         low, high = self._bounds.least(), self._bounds.greatest()
