@@ -23,7 +23,7 @@ def g3() -> Result:
     for positions in sizes:
         found = inputs(positions)
         reference = found.references[0]
-        seconds.append(best_of(lambda found=found, reference=reference: timeline(found, reference=reference, basis="mass"), 2))
+        seconds.append(best_of(lambda found=found, reference=reference: timeline(found, reference=reference, basis="mass"), 4))
         if positions == 4000:
             once = best_of(lambda found=found, reference=reference: figures(found, day=DAY.toordinal(), reference=reference, basis="mass"), 3)
             events = sum(2 if one.removed else 1 for one in found.installations) / len(found.positions)
