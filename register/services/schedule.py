@@ -245,7 +245,7 @@ class _Gathering:
             return State(PROPOSED, missing=NOT_CHOSEN)
         notes = [] if works else ["Of works proposed on other vehicles."]
         if any(work.change_nos for work in works):
-            notes.append("Laid over the records without what was entered when these works were carried out.")
+            notes.append("That is reckoned without what was entered when these works were carried out.")
         notes.append(hidden_by_assessments(works, after, self.asked.day))
         return self._state(PROPOSED, after, reference_named(after, reference.label), self.asked.day, notes)
 

@@ -19,6 +19,7 @@ from register.services.inputs import inputs_from
 from register.services.proposal_effect import laid_over
 from register.services.proposal_steps import TREAT, register_for_all
 from register.services.proposal_work import CARRIED_OUT, steps_told
+from register.services.structure import changed_vehicles
 from register.services.without_acts import without_acts
 
 
@@ -95,15 +96,17 @@ def _last_day(text: str, act: ProposalAct) -> date:
 
 
 def proposed(vehicles: Sequence[str], works: Sequence[Work], day: date) -> Proposed:
-    """The vehicles (their keys) with all of the works laid over one register, in the order of their numbers.
+    """Those of the vehicles (their keys) that the works concern, with all of the works laid over one register, in the order of
+    their numbers.
 
     What was recorded when some of them were carried out is left out first, so that what was proposed is laid over what was
     there before. One that cannot be laid over is left out, and told.
     """
     found = Proposed()
     ordered = sorted(works, key=lambda one: one.proposal.number)
-    register = register_for_all(vehicles, [step for one in ordered if one.alternative for step in one.alternative.steps])
-    register = without_acts(register, {number for one in ordered for number in one.change_nos})
+    steps = [step for one in ordered if one.alternative for step in one.alternative.steps]
+    loaded = register_for_all(vehicles, steps)
+    register = without_acts(loaded, {number for one in ordered for number in one.change_nos})
     for one in ordered:
         code = one.proposal.code
         if one.alternative is None:
@@ -113,7 +116,8 @@ def proposed(vehicles: Sequence[str], works: Sequence[Work], day: date) -> Propo
             register = laid_over(register, one.proposal, one.alternative, day)
         except Refused as refused:
             found.faults[one.proposal.number] = tuple(f"{code}, {fault.message}" for fault in refused.faults)
-    found.inputs = {key: inputs_from(register, key) for key in vehicles}
+    concerned = changed_vehicles(loaded, register) | {one.proposal.vehicle for one in ordered}
+    found.inputs = {key: inputs_from(register, key) for key in vehicles if key in concerned}
     return found
 
 

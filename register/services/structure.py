@@ -238,7 +238,7 @@ def plan_strike_out(*, table: str, key: str) -> Plan:
 
 def _effects(before: Register, after: Register, day: date) -> Iterable[Effect]:
     """For each vehicle that is whole in what was loaded, in the order of their ids, and each basis."""
-    for vehicle in sorted(_changed_vehicles(before, after)):
+    for vehicle in sorted(changed_vehicles(before, after)):
         then, now = inputs_from(before, vehicle), inputs_from(after, vehicle)
         reference = reference_named(now, None)
         one = figures_on(then, day=day.toordinal(), reference=reference_named(then, None))
@@ -247,9 +247,9 @@ def _effects(before: Register, after: Register, day: date) -> Iterable[Effect]:
             yield Effect(before.code("vehicles", vehicle), basis, one[basis], other[basis])
 
 
-def _changed_vehicles(before: Register, after: Register) -> set[str]:
-    """The vehicles whose positions or whose parts' rows differ. Rows that nothing touched are the same
-    objects."""
+def changed_vehicles(before: Register, after: Register) -> set[str]:
+    """The vehicles, there before and after, whose positions or whose parts' rows differ. Rows that nothing touched are the
+    same objects."""
     parts: set[str] = set()
     positions: set[str] = set()
     for name in ("parts", "positions", "installations", "assessments", "treatments", "citations"):
