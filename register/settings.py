@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 import sqlite3
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -27,15 +28,18 @@ DEMO = env.bool("REGISTER_DEMO", default=False)
 
 
 def _kept_secret() -> str:
-    """The key in the data folder, made on the first run so that sessions survive a restart."""
+    """The key in the data folder, made on the first run so that sessions survive a restart. Written aside first: a disk
+    that is full leaves no half of one."""
     path = DATA / "secret_key"
     if not path.exists():
+        aside = DATA / f".part-secret_key-{os.getpid()}"
         try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        except FileExistsError:
-            return path.read_text().strip()  # another worker was first
-        with os.fdopen(descriptor, "w") as file:
-            file.write(secrets.token_urlsafe(64))
+            with os.fdopen(os.open(aside, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600), "w") as file:
+                file.write(secrets.token_urlsafe(64))
+            with suppress(FileExistsError):  # another worker was first
+                os.link(aside, path)
+        finally:
+            aside.unlink(missing_ok=True)
     return path.read_text().strip()
 
 
@@ -96,6 +100,8 @@ TEMPLATES = [
 
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{DATA / 'register.sqlite3'}")}
 _db = DATABASES["default"]
+OWN_DATABASE = _db["NAME"]
+"""The register's, as it was named; tests have others."""
 _options = _db.setdefault("OPTIONS", {})
 _SQLITE = sqlite3.sqlite_version_info
 SQLITE_WAL_IS_SAFE = (
@@ -103,6 +109,7 @@ SQLITE_WAL_IS_SAFE = (
 )
 """SQLite before these versions can corrupt a WAL database that several processes use (docs/decisions)."""
 if _db["ENGINE"].endswith("sqlite3"):
+    _db["ENGINE"] = "register.sqlite"  # never makes an empty database of a file that is gone
     _options |= {
         "transaction_mode": "IMMEDIATE",  # take the write lock at BEGIN: wait, instead of failing at the first write
         "timeout": 20,

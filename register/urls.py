@@ -191,3 +191,4 @@ urlpatterns = [
     path("admin/", admin.site.urls),
 ]
 handler400 = "register.web.errors.bad_request"
+handler500 = "register.web.errors.server_error"

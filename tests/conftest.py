@@ -5,6 +5,16 @@ from __future__ import annotations
 import pytest
 
 
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix):
+    """No power cut is tried here, and a killed process loses nothing that the system was given: SQLite need not wait for
+    the disk."""
+    from django.db import connection
+
+    if connection.vendor == "sqlite":
+        connection.settings_dict["OPTIONS"]["init_command"] += "PRAGMA synchronous=OFF;"
+
+
 @pytest.fixture(autouse=True)
 def private_data_folder(settings, tmp_path_factory):
     """No test writes into a real data folder."""

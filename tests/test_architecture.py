@@ -19,7 +19,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PACKAGE = ROOT / "register"
-LAYERS = ("fabric", "models", "policy", "exchange", "documents", "services", "web", "management", "templatetags")
+LAYERS = ("fabric", "models", "policy", "sqlite", "exchange", "documents", "services", "web", "management", "templatetags")
 
 
 @dataclass(frozen=True)
@@ -39,9 +39,10 @@ TABLE = {
     "fabric": may(),
     "models": may("fabric", "django simple_history"),
     "policy": may("models"),
+    "sqlite": may("", "django"),
     "exchange": may("fabric", "openpyxl defusedxml"),
     "documents": may("fabric", "reportlab PIL"),
-    "services": may("fabric models policy exchange documents", "django PIL defusedxml"),
+    "services": may("fabric models policy sqlite exchange documents", "django PIL defusedxml"),
     "web": may(OUTER, "django"),
     "management": may(OUTER, "django"),
     "templatetags": may("policy fabric documents web", "django"),

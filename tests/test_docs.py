@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 import shlex
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -209,10 +210,19 @@ def commands() -> list[str]:
 COMMON = {one for action in BaseCommand().create_parser("manage.py", "x")._actions for one in action.option_strings}
 
 
+def options_of_django(name: str) -> set[str]:
+    """Those of every command, and of Django's own of that name where the register's stands in front of it."""
+    if not find_spec(f"django.core.management.commands.{name}"):
+        return COMMON
+    actions = load_command_class("django.core", name).create_parser("manage.py", name)._actions
+    return COMMON | {one for action in actions for one in action.option_strings}
+
+
 def arguments(name: str) -> tuple[set[str], set[str], list[str]]:
-    """(options, those that are needed, positional arguments that are needed) of a command, those of every Django command left out."""
+    """(options, those that are needed, positional arguments that are needed) of a command, Django's own left out."""
     actions = load_command_class("register", name).create_parser("manage.py", name)._actions
-    options = {one: action.required for action in actions for one in action.option_strings if one.startswith("--") and one not in COMMON}
+    of_django = options_of_django(name)
+    options = {one: action.required for action in actions for one in action.option_strings if one.startswith("--") and one not in of_django}
     return set(options), {one for one, needed in options.items() if needed}, [action.dest for action in actions if not action.option_strings and action.nargs != "?"]
 
 

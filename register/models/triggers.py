@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.apps import apps
-from django.db import connection, connections
+from django.db import connection, connections, transaction
 
 MESSAGE = (
     "The record of what was done is kept: acts, history, issued statements, policies and what was said of findings are"
@@ -69,7 +69,7 @@ def make_triggers(using: str = "default", **_: Any) -> None:
     database = connections[using]
     existing = set(database.introspection.table_names())
     statements = _sqlite if database.vendor == "sqlite" else _postgres
-    with database.cursor() as cursor:
+    with transaction.atomic(using), database.cursor() as cursor:
         for table in append_only_tables():
             if table in existing:
                 for statement in statements(table):
@@ -78,7 +78,7 @@ def make_triggers(using: str = "default", **_: Any) -> None:
 
 def drop_triggers() -> None:
     """For tests that empty the tables, and for putting a backup back."""
-    with connection.cursor() as cursor:
+    with transaction.atomic(), connection.cursor() as cursor:
         for table in append_only_tables():
             for verb in ("update", "delete", "truncate"):
                 on = "" if connection.vendor == "sqlite" else f' ON "{table}"'

@@ -20,16 +20,21 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 
 from register.models import Act, User
+from register.services.data_folder import database_file, is_lost
 from register.services.loading import last_change_no, state
+from register.services.photographs import flush, flush_folder
+from register.services.trouble import LEAST_ROOM, amount, in_a_sentence, size_of, trouble_of
 
 FORMAT = "fabric register backup, version 1"
 MANIFEST = "manifest.json"
 FOLDERS = ("media", "statements")
+UNFINISHED = ".backup-unfinished-"
+"""How the folder of a backup is called while it is written."""
 
 
 class BackupError(Exception):
@@ -45,32 +50,75 @@ def backup(folder: Path, *, at: datetime | None = None) -> dict[str, Any]:
     if folder.is_relative_to(settings.MEDIA_ROOT):
         raise BackupError("A backup inside the media folder would hold itself; name a folder elsewhere.")
     folder.parent.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}-"))
+    needed = _size()
+    if (free := shutil.disk_usage(folder.parent).free) < needed:
+        raise BackupError(
+            f"The backup needs {amount(needed)}, and {amount(free)} are free at {folder.parent}. Free the rest, or name a "
+            "folder on another disk. No backup was written."
+        )
+    aside = Path(tempfile.mkdtemp(dir=folder.parent, prefix=UNFINISHED))
     try:
-        database = _dump_database(aside)
-        for name in FOLDERS:
-            if (settings.DATA / name).is_dir():
-                shutil.copytree(settings.DATA / name, aside / name, ignore=shutil.ignore_patterns(".part-*"))
-        manifest = {
-            "format": FORMAT,
-            "written_at": (at or timezone.now()).isoformat(timespec="seconds"),
-            "engine": connection.vendor,
-            "register_id": str(state().register_id),
-            "change_no": last_change_no(),
-            "migrations": sorted(
-                f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations
-            ),
-            "database": database,
-            "files": {path.relative_to(aside).as_posix(): hash_file(path) for path in sorted(_files(aside))},
-        }
-        _write_flushed(aside / MANIFEST, json.dumps(manifest, indent=1).encode())
+        manifest = _write_into(aside, at or timezone.now())
         if folder.exists():
             folder.rmdir()
         os.replace(aside, folder)
-    except BaseException:
+        flush_folder(folder.parent)
+    except BaseException as error:
         shutil.rmtree(aside, ignore_errors=True)
-        raise
+        trouble = trouble_of(error)
+        if trouble is None or isinstance(error, MemoryError):
+            raise
+        raise BackupError(
+            f"The backup was broken off: {error}. {in_a_sentence(trouble, room=amount(needed))} No backup was written."
+        ) from error
     return manifest
+
+
+def unfinished(parent: Path) -> list[Path]:
+    """What backups that were broken off have left there; or one that is being written now."""
+    return sorted(path for path in parent.glob(f"{UNFINISHED}*") if path.is_dir())
+
+
+def _size() -> int:
+    """About how much a backup holds now."""
+    if connection.vendor == "sqlite":
+        path = database_file()
+        size = path.stat().st_size if path is not None and path.exists() else 0
+    else:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_database_size(current_database())")
+            size = cursor.fetchone()[0]
+    return LEAST_ROOM // 10 + size + sum(size_of(settings.DATA / name) for name in FOLDERS)
+
+
+def _write_into(aside: Path, at: datetime) -> dict[str, Any]:
+    """Statements first, since their checkpoint may not be ahead of the database; pictures last."""
+    _copy_folder("statements", aside)
+    database, change_no = _dump_database(aside)
+    _copy_folder("media", aside)
+    manifest = {
+        "format": FORMAT,
+        "written_at": at.isoformat(timespec="seconds"),
+        "engine": connection.vendor,
+        "register_id": str(state().register_id),
+        "change_no": change_no,
+        "migrations": sorted(f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations),
+        "database": database,
+        "files": {path.relative_to(aside).as_posix(): hash_file(path) for path in sorted(_files(aside))},
+    }
+    (aside / MANIFEST).write_text(json.dumps(manifest, indent=1))
+    for path in aside.rglob("*"):
+        flush_folder(path) if path.is_dir() else flush(path)
+    flush_folder(aside)
+    return manifest
+
+
+def _copy_folder(name: str, aside: Path) -> None:
+    for path in _files(settings.DATA / name) if (settings.DATA / name).is_dir() else ():
+        if not path.name.startswith(".part-"):
+            target = aside / path.relative_to(settings.DATA)
+            target.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(path, target)
 
 
 def verify_backup(folder: Path) -> dict[str, Any]:
@@ -118,14 +166,12 @@ def restore(folder: Path) -> dict[str, Any]:
             f"The backup is of a {manifest['engine']} database and DATABASE_URL names a {connection.vendor} one. Restore it into its own kind."
         )
     _refuse_unless_empty()
+    needed, free = size_of(folder), shutil.disk_usage(settings.DATA).free
+    if free < needed:
+        raise BackupError(f"The backup needs {amount(needed)}, and {amount(free)} are free in {settings.DATA}: free the rest.")
     for name in FOLDERS:
         for path in _files(folder / name) if (folder / name).is_dir() else ():
-            target = settings.DATA / path.relative_to(folder)
-            if not target.exists():
-                target.parent.mkdir(parents=True, exist_ok=True)
-                part = target.with_name(f".part-{target.name}")
-                shutil.copyfile(path, part)
-                os.replace(part, target)
+            _put_back(path, path.relative_to(folder).as_posix(), manifest["files"])
     _load_database(folder / manifest["database"])
     call_command("migrate", interactive=False, verbosity=0)
     if last_change_no() != manifest["change_no"]:
@@ -135,7 +181,22 @@ def restore(folder: Path) -> dict[str, Any]:
     return manifest
 
 
+def _put_back(path: Path, name: str, told: dict[str, str]) -> None:
+    """What is there stays, unless it is a picture that was damaged: a checkpoint may have grown since the backup."""
+    target = settings.DATA / name
+    if target.exists() and (not name.startswith("media/") or hash_file(target) == told[name]):
+        return
+    target.parent.mkdir(parents=True, exist_ok=True)
+    part = target.with_name(f".part-{target.name}")
+    shutil.copyfile(path, part)
+    flush(part)
+    os.replace(part, target)
+    flush_folder(target.parent)
+
+
 def _refuse_unless_empty() -> None:
+    if is_lost():
+        return
     try:
         tables = connection.introspection.table_names()
         if "register_act" in tables and (Act.objects.exists() or User.objects.exists()):
@@ -146,22 +207,32 @@ def _refuse_unless_empty() -> None:
         raise BackupError(f"The database cannot be read: {error}.") from None
 
 
-def _dump_database(aside: Path) -> str:
+def _dump_database(aside: Path) -> tuple[str, int]:
+    """(name of the file, the last change in it): somebody may write meanwhile."""
     if connection.vendor == "sqlite":
         connection.ensure_connection()
-        with sqlite3.connect(aside / "database.sqlite3") as target:
+        target = sqlite3.connect(aside / "database.sqlite3")
+        try:
             connection.connection.backup(target)
-        target.close()
-        return "database.sqlite3"
-    _run_postgres(
-        "pg_dump", "--format=custom", "--no-owner", "--no-privileges", f"--file={aside / 'database.pgdump'}"
-    )
-    return "database.pgdump"
+            last = target.execute("SELECT coalesce(max(change_no), 0) FROM register_act").fetchone()[0]
+        finally:
+            target.close()
+        return "database.sqlite3", last
+    with transaction.atomic(), connection.cursor() as cursor:
+        cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+        cursor.execute("SET LOCAL idle_in_transaction_session_timeout = 0")
+        cursor.execute("SELECT pg_export_snapshot()")
+        snapshot = f"--snapshot={cursor.fetchone()[0]}"
+        file = f"--file={aside / 'database.pgdump'}"
+        _run_postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", snapshot, file)
+        return "database.pgdump", last_change_no()
 
 
 def _load_database(file: Path) -> None:
     if connection.vendor == "sqlite":
-        target = Path(settings.DATABASES["default"]["NAME"])
+        target = database_file()
+        if target is None:
+            raise BackupError("The database is in memory, and nothing can be restored there: look at DATABASE_URL.")
         target.parent.mkdir(parents=True, exist_ok=True)
         part = target.with_name(f".part-{target.name}")
         shutil.copyfile(file, part)
@@ -174,7 +245,9 @@ def _load_database(file: Path) -> None:
         connection.close()
         for suffix in ("-wal", "-shm", "-journal"):
             target.with_name(target.name + suffix).unlink(missing_ok=True)
+        flush(part)
         os.replace(part, target)
+        flush_folder(target.parent)
         return
     connection.close()
     _run_postgres(
@@ -217,10 +290,3 @@ def _files(folder: Path) -> Iterator[Path]:
 def hash_file(path: Path) -> str:
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def _write_flushed(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())

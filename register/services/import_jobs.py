@@ -23,13 +23,16 @@ from register.exchange.overlay import Conflict, Keep
 from register.models import User
 from register.services.change_sets import Conflicted
 from register.services.import_register import import_register
-from register.services.photographs import write_aside
+from register.services.photographs import write_aside, write_state
+from register.services.trouble import in_a_sentence, room_for, size_of, trouble_of
 
 MAX_BYTES = 50_000_000
 KEPT_SECONDS = 24 * 3600
 BROKEN_OFF_AFTER = 20 * 60
 SHOWN = 200
 WAITING, RUNNING, DONE, REFUSED = "waiting", "running", "done", "refused"
+
+BROKEN_OFF = "The import was broken off by a fault of the server; nothing was stored. Look at its log, then try again."
 
 
 class UploadError(ValueError):
@@ -157,13 +160,10 @@ def _run(job: Job, user: User, keep: Keep) -> None:
         job.change_no = report.act.change_no if report.act else None
     except (Refused, Conflicted) as error:
         job.state, job.lines = REFUSED, str(error).splitlines()[:SHOWN]
-    except Exception:
-        job.state, job.lines = (
-            REFUSED,
-            [
-                "The import was broken off by a fault of the server; nothing was stored. Look at its log, then try again."
-            ],
-        )
+    except Exception as error:
+        trouble = trouble_of(error)
+        said = in_a_sentence(trouble, room=room_for(size_of(job.path))) if trouble else BROKEN_OFF
+        job.state, job.lines = REFUSED, [said]
         _store(job)
         raise
     _store(job)
@@ -171,7 +171,7 @@ def _run(job: Job, user: User, keep: Keep) -> None:
 
 def _store(job: Job) -> None:
     fields: dict[str, Any] = asdict(job)
-    write_aside(_folder() / f"{job.sha256}.json", json.dumps(fields).encode())
+    write_state(_folder() / f"{job.sha256}.json", json.dumps(fields).encode())
 
 
 def _folder() -> Path:

@@ -63,13 +63,7 @@ def _kept(path: Path, today: date) -> Picture:
     image = open_picture(path)
     ending, day = ENDINGS.get(str(image.format), "jpg"), camera_day(image, today)
     image.close()
-    try:
-        sha256 = keep_original(path)
-    except OSError as error:
-        raise NotAPicture(
-            f"the server could not keep it ({error.strerror or 'no room'}). Tell whoever looks after it, and send it again."
-        ) from None
-    return {"sha256": sha256, "ending": ending, "day": day.isoformat() if day else ""}
+    return {"sha256": keep_original(path), "ending": ending, "day": day.isoformat() if day else ""}
 
 
 def joined(held: Iterable[Mapping[str, str]], more: Iterable[Mapping[str, str]]) -> list[Picture]:

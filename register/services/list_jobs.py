@@ -32,7 +32,8 @@ from register.fabric.dates import read_day
 from register.models import Act, ListMapping, User
 from register.services.change_sets import Conflicted
 from register.services.from_list import Proposal, accept, choices_for, choose, open_list, propose
-from register.services.photographs import write_aside
+from register.services.photographs import write_aside, write_state
+from register.services.trouble import in_a_sentence, trouble_of
 
 KEPT_SECONDS = 31 * 24 * 3600
 BROKEN_OFF_AFTER = 20 * 60
@@ -43,6 +44,10 @@ WAITING, RUNNING, DONE, REFUSED = "waiting", "running", "done", "refused"
 LOOK_AGAIN = (
     "The register or what was chosen for the list has changed since you looked. Nothing was entered: look "
     "through it again."
+)
+
+BROKEN_OFF = (
+    "Entering the list was broken off by a fault of the server; nothing was stored. Look at its log, then try again."
 )
 
 
@@ -146,7 +151,7 @@ def begun() -> list[ListJob]:
 
 
 def store(job: ListJob) -> None:
-    write_aside(_folder() / f"{job.sha256}.json", json.dumps(asdict(job)).encode())
+    write_state(_folder() / f"{job.sha256}.json", json.dumps(asdict(job)).encode())
 
 
 def forget(job: ListJob) -> None:
@@ -284,12 +289,9 @@ def _run(job: ListJob, user: User, seen: str, keep: Keep) -> None:
         if _was_entered(job):
             return
         job.state, job.lines = REFUSED, str(error).splitlines()[:SHOWN]
-    except Exception:
-        job.state = REFUSED
-        job.lines = [
-            "Entering the list was broken off by a fault of the server; nothing was stored. Look at its log, "
-            "then try again."
-        ]
+    except Exception as error:
+        trouble = trouble_of(error)
+        job.state, job.lines = REFUSED, [in_a_sentence(trouble) if trouble else BROKEN_OFF]
         store(job)
         raise
     store(job)

@@ -180,6 +180,36 @@ def write_aside(target: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.replace(name, target)
+        flush_folder(target.parent)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def write_state(target: Path, data: bytes) -> None:
+    """A small file that says how something stands: on a full disk it is written where it lies, on what it has already."""
+    try:
+        write_aside(target, data)
+    except OSError:
+        if not target.exists():
+            raise
+        with target.open("r+b") as file:
+            file.write(data)
+            file.truncate()
+
+
+def flush(path: Path) -> None:
+    """Have the disk write what is in a file."""
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def flush_folder(path: Path) -> None:
+    """The same for the names in a folder, where the system knows that: without it a file may be gone after a power cut
+    though its bytes were written."""
+    if os.name == "posix":
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

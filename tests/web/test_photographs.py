@@ -147,15 +147,6 @@ def test_56_a_thousand_at_once_are_told_how_many_may_come(officer):
     assert answer.status_code == 400 and "100" in answer.content.decode() and not Photograph.objects.exists()
 
 
-def test_a_disk_without_room_is_told_and_nothing_is_half_kept(officer, monkeypatch):
-    def full(*_):
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr("register.services.photographs.write_aside", full)
-    answer = send(officer, ("photo.jpg", files.picture()))
-    assert answer.status_code == 422 and "No space left on device" in answer.content.decode() and not Photograph.objects.exists()
-
-
 # --- what is written of them ---------------------------------------------------------------------------------------------
 
 

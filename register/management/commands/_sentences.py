@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import sqlite3
 import sys
 from datetime import date
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db import DatabaseError
+from django.db import DatabaseError, connection
 
 from register.exchange.faults import Refused
 from register.fabric.dates import DateError, read_day
 from register.fabric.inputs import BASES, VISIBILITIES
 from register.services.change_sets import Conflicted
 from register.services.inputs import NoSuch
+from register.services.trouble import in_a_sentence, room_for, trouble_of
 
 
 class SayingCommand(BaseCommand):
@@ -38,19 +40,32 @@ class SayingCommand(BaseCommand):
             raise
         except BrokenPipeError:
             sys.stderr.close()
-        except OSError as error:
-            self.fail(f"{error.filename or 'The file'}: {error.strerror or error}.")
-        except DatabaseError as error:
-            self.fail(
-                f"The database cannot be used: {error}. Run manage.py migrate, or look at DATABASE_URL."
-            )
+        except (OSError, DatabaseError, MemoryError, sqlite3.Error) as error:
+            self.fail(said_of(error, room_for(self.sends(**options))))
 
     def run(self, **options: Any) -> None:
         raise NotImplementedError
 
+    def sends(self, **options: Any) -> int:
+        """Bytes that the command brings into the register, as far as the disk must have room for them."""
+        return 0
+
     def fail(self, text: str) -> None:
         self.stderr.write(text)
         raise SystemExit(1)
+
+
+def said_of(error: BaseException, room: str) -> str:
+    """The sentence of an error that is no refusal. Of a file, its path comes first; a file that is not there, or may not
+    be read, is no trouble of the register's."""
+    trouble = trouble_of(error)
+    if isinstance(error, OSError):
+        where = f"{error.filename or 'The file'}: {error.strerror or error}."
+        return where if trouble is None or isinstance(error, PermissionError) else f"{where} {in_a_sentence(trouble, room=room)}"
+    if trouble is None:
+        return f"The database cannot be used: {error}. Run manage.py migrate, or look at DATABASE_URL."
+    where = f" ({connection.settings_dict['NAME']})" if connection.vendor == "sqlite" else ""
+    return f"{in_a_sentence(trouble, room=room)}{where}"
 
 
 def day_from(text: str | None) -> date:

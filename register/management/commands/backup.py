@@ -8,7 +8,7 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from register.management.commands._sentences import SayingCommand
-from register.services.backup import BackupError, backup
+from register.services.backup import BackupError, backup, unfinished
 
 
 class Command(SayingCommand):
@@ -26,3 +26,5 @@ class Command(SayingCommand):
         self.stdout.write(
             f"Backed up to {folder}: change {manifest['change_no']}, {len(manifest['files'])} files. Keep a copy in another building."
         )
+        for left in unfinished(folder.resolve().parent):
+            self.stdout.write(f"{left} is a backup that was broken off: delete it, unless one is being written now.")

@@ -9,6 +9,7 @@ from django.core.management.base import CommandParser
 
 from register.management.commands._sentences import SayingCommand
 from register.services.import_register import import_register
+from register.services.trouble import size_of
 
 
 class Command(SayingCommand):
@@ -20,6 +21,9 @@ class Command(SayingCommand):
         parser.add_argument(
             "--keep", choices=["file", "register"], default="", help="which side wins where both changed"
         )
+
+    def sends(self, *, path: Path, **_: Any) -> int:
+        return size_of(path)
 
     def run(self, *, path: Path, dry_run: bool, keep: str, **_: Any) -> None:
         report = import_register(path, dry_run=dry_run, keep=keep)

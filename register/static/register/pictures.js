@@ -75,7 +75,8 @@ function oneByOne(form) {
     try { told = JSON.parse(request.responseText); } catch { /* a page and no answer */ }
     if (!told || !told.kept) {
       const signIn = new URL(request.responseURL || window.location.href).pathname.startsWith("/sign-in/");
-      failed(one, signIn ? "you were signed out. Sign in in another tab, and come back to this one." : `the server did not take it (${request.status}).`);
+      const why = told && told.said ? told.said : `the server did not take it (${request.status}).`;
+      failed(one, signIn ? "you were signed out. Sign in in another tab, and come back to this one." : why);
       return;
     }
     one.words.textContent = told.kept.length ? "has arrived" : `not taken: ${told.failed[0].why}`;
