@@ -234,6 +234,7 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/finds.py", "FindDraft.objects.create"): "a find being written down is no record of the register",
     ("services/finds.py", "draft.save"): "a find being written down is no record of the register",
     ("services/finds.py", "draft.delete"): "a find being written down is no record of the register",
+    ("services/picture_tidying.py", "RemovedPicture.objects.bulk_create"): "the log of pictures that were taken away, which only grows",
     ("services/picture_lots.py", "lot.save"): "a lot of pictures on its way is no record of the register",
     ("services/finds_sent.py", "FindDraft.objects.create"): "a find being written down is no record of the register",
     ("services/finds_sent.py", "draft.save"): "a find being written down is no record of the register",

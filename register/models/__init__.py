@@ -11,7 +11,7 @@ from register.models.installation import Installation
 from register.models.list_mapping import ListMapping
 from register.models.part import Part, Treatment
 from register.models.person import Person
-from register.models.photograph import Photograph, PictureLot
+from register.models.photograph import Photograph, PictureLot, RemovedPicture
 from register.models.place import Movement, Place
 from register.models.position import Position
 from register.models.proposal import Alternative, Proposal, ProposalAct
@@ -49,6 +49,7 @@ __all__ = [
     "ProposalAct",
     "ReferencePeriod",
     "RegisterState",
+    "RemovedPicture",
     "RetiredId",
     "ReviewEntry",
     "RowNumber",

@@ -30,6 +30,25 @@ class Photograph(Recorded):
         return str(self.caption or self.file)
 
 
+class RemovedPicture(models.Model):
+    """An original that nobody accepted, and that was taken off the disk: which, how large, when, by whom (None: from a
+    terminal), and why it might go. Only ever added to."""
+
+    sha256 = models.CharField(max_length=64, db_index=True)
+    size = models.PositiveBigIntegerField()
+    reason = models.TextField()
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.sha256[:12]}, {self.at:%Y-%m-%d}"
+
+
 class PictureLot(models.Model):
     """Pictures that somebody has sent and not recorded yet, and what is written of all of them: no record of the register.
 

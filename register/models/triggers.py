@@ -23,6 +23,7 @@ KEPT = {
     "FindingNote",
     "IssueRequest",
     "ProposalAct",
+    "RemovedPicture",
     "ReviewEntry",
     "SignificanceText",
     "Statement",

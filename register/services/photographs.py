@@ -117,7 +117,12 @@ def keep_original(path: Path) -> str:
     data = path.read_bytes()
     sha256 = hashlib.sha256(data).hexdigest()
     target = original_path(sha256)
-    if not target.exists():
+    try:
+        os.utime(target)  # brought again today: it is not old, whatever may be tidied away
+        whole = target.stat().st_size == len(data)
+    except FileNotFoundError:
+        whole = False
+    if not whole:
         write_aside(target, data)
     wanted = {size: edge for size, edge in SIZES.items() if not copy_path(sha256, size).exists()}
     if wanted:

@@ -17,12 +17,10 @@ from register.fabric.dates import AS_BUILT, in_words, span_of
 from register.fabric.figures import VehicleFigures, figures
 from register.fabric.inputs import VehicleInputs
 from register.models import Photograph, Statement, StatementFile, Vehicle
-from register.policy import may
 from register.services.inputs import reference_named
 from register.services.kept import Kept
 from register.services.kept_inputs import kept_inputs
 from register.services.loading import Scope, load_register
-from register.services.pictures_on_the_way import is_on_its_way
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.publishing import GONE, public_state, public_states
 from register.services.statement_figures import stated
@@ -224,17 +222,3 @@ def public_photographs(hashes: Iterable[str]) -> set[str]:
         of_vehicle, of_part, of_source, of_something, sha256__in=list(hashes), access="public"
     )
     return set(found.values_list("sha256", flat=True))
-
-
-def photograph_may_be_seen(user: Any, sha256: str) -> bool:
-    """Whether a signed-in person may see a photograph: restricted ones, and those of restricted parts and sources, only
-    where he or she may read what is restricted; those that are no record yet, whoever sent them, and who reviews them."""
-    if not may(user, "read the register"):
-        return False
-    if not Photograph.objects.filter(sha256=sha256).exists():
-        return is_on_its_way(user, sha256)
-    if may(user, "read what is restricted"):
-        return True
-    of_part = Q(part__isnull=True) | Q(part__access="public")
-    of_source = Q(source__isnull=True) | Q(source__access="public")
-    return Photograph.objects.filter(of_part, of_source, sha256=sha256, access="public").exists()

@@ -13,7 +13,8 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from register.policy import may
 from register.services.export_register import export_blank, export_register
 from register.services.photographs import SIZES, copy_path
-from register.services.public_page import photograph_is_public, photograph_may_be_seen
+from register.services.picture_access import picture_may_be_seen
+from register.services.public_page import photograph_is_public
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -45,7 +46,7 @@ def photograph(request: HttpRequest, sha256: str, size: str) -> HttpResponse | F
         raise Http404
     path = copy_path(sha256, size)
     if (
-        not (photograph_may_be_seen(request.user, sha256) or photograph_is_public(sha256))
+        not (picture_may_be_seen(request.user, sha256) or photograph_is_public(sha256))
         or not path.is_file()
     ):
         raise Http404

@@ -30,6 +30,7 @@ from register.services.finds import (
 )
 from register.services.finds_sent import question_asked, send
 from register.services.opened import parts_opened_by
+from register.services.picture_access import why_not_shown
 from register.web.asking import asking, storable, token_of
 from register.web.find_form import answer_words, ask_recorder, draft_of, evidence_rows, next_step
 from register.web.kept_text import kept_for
@@ -159,7 +160,8 @@ def _check_page(
         ],
         "rows": evidence_rows(draft),
         "pictures": [
-            (one, draft.answers.get("captions", {}).get(caption_field(one), "")) for one in pictures_of(draft)
+            (one, draft.answers.get("captions", {}).get(caption_field(one), ""), why_not_shown(one["sha256"], request.user))
+            for one in pictures_of(draft)
         ],
         "mark_shows": draft.answers.get("evidence", {}).get("mark") == "yes"
         and bool(draft.answers.get("marks", {}).get("marks")),

@@ -25,7 +25,7 @@ from register.services.deciding import VERBS, Decided, decide, state_sentence
 from register.services.described import assessed_in, described, evidence_in
 from register.services.effects import Effects, Question, effects_of
 from register.services.finds_sent import find_behind, open_again
-from register.services.pictures_on_the_way import pictures_in
+from register.services.picture_access import pictures_in
 from register.services.waiting_rows import as_accepted, changes_of
 from register.services.written_anew import differences
 from register.web.asking import asking, number_of, storable, token_of
@@ -168,7 +168,7 @@ def shown(request: HttpRequest, found: ChangeSet) -> dict[str, Any]:
         changes = as_accepted(changes_of(found), found)
     except Refused as refused:
         return context | {"unreadable": str(refused)}
-    context["pictures"] = pictures_in(changes)
+    context["pictures"] = pictures_in(changes, request.user)
     if found.state not in (WAITING, RETURNED, STANDING):
         return context | {"rows": found.changes}
     effects = effects_of([Question(changes, found.base_no)], day=date.today())[0]
