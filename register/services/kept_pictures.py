@@ -60,7 +60,7 @@ def keep_pictures(sent: Sequence[Sent], *, today: date) -> Kept:
 def _kept(path: Path, today: date) -> Picture:
     if path.stat().st_size > MAX_BYTES:
         raise NotAPicture("the file is larger than 60 MB.")
-    image = open_picture(path)
+    image = open_picture(path, edge=1)
     ending, day = ENDINGS.get(str(image.format), "jpg"), camera_day(image, today)
     image.close()
     return {"sha256": keep_original(path), "ending": ending, "day": day.isoformat() if day else ""}

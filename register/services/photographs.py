@@ -33,17 +33,23 @@ def sha256_of(path: Path) -> str:
     """SHA-256 of a picture file, which is looked through first. Raises NotAPicture."""
     if path.stat().st_size > MAX_BYTES:
         raise NotAPicture("the file is larger than 60 MB.")
-    open_picture(path).close()
+    open_picture(path, edge=1).close()
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def open_picture(path: Path) -> Image.Image:
-    """The picture, loaded whole: a truncated file is found here. Raises NotAPicture."""
+def open_picture(path: Path, *, edge: int | None = None) -> Image.Image:
+    """The picture, loaded to its end: a truncated file is found here. Raises NotAPicture.
+
+    edge: pixels that are wanted of its longer side. A JPEG is then decoded at the least scale (1, 1/2, 1/4 or 1/8) that has as
+    many: an eighth takes half the time, and a sixtieth of the memory.
+    """
     Image.MAX_IMAGE_PIXELS = MAX_PIXELS
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             image = Image.open(path, formats=FORMATS)
+            if edge is not None:
+                image.draft(None, (edge, edge))
             image.load()
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise NotAPicture("it has more than 60 million pixels; save a smaller copy.") from None
@@ -126,7 +132,7 @@ def keep_original(path: Path) -> str:
         write_aside(target, data)
     wanted = {size: edge for size, edge in SIZES.items() if not copy_path(sha256, size).exists()}
     if wanted:
-        image = open_picture(path)
+        image = open_picture(path, edge=max(wanted.values()))
         for size, edge in sorted(wanted.items(), key=lambda one: -one[1]):
             image, copy = clean_copy(image, edge)
             write_aside(copy_path(sha256, size), copy)

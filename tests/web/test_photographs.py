@@ -18,7 +18,7 @@ from register.models.change_set import WAITING
 from register.services.change_sets import apply
 from register.services.deciding import decide
 from register.services.import_register import import_register
-from register.services.photographs import copy_path, original_path
+from register.services.photographs import NotAPicture, copy_path, open_picture, original_path
 
 pytestmark = pytest.mark.django_db
 OF_P1 = "/photographs/add/?part=P1"
@@ -106,6 +106,18 @@ def test_what_is_a_picture_is_kept_as_it_came_and_shown_as_a_clean_copy(case, of
     copy = b"".join(answer.streaming_content)
     assert answer["Content-Type"] == "image/webp" and answer["X-Content-Type-Options"] == "nosniff"
     assert b"CANARY" not in copy and b"<script" not in copy and not dict(Image.open(io.BytesIO(copy)).getexif())
+
+
+def test_a_large_picture_is_decoded_no_larger_than_is_wanted_and_found_broken_off_all_the_same(tmp_path):
+    """ITU-T T.81: a JPEG holds eight by eight samples a block, so it can be had at a half, a quarter and an eighth."""
+    path = tmp_path / "big.jpg"
+    Image.effect_noise((1600, 1200), 60).convert("RGB").save(path)
+    assert [open_picture(path, edge=edge).size for edge in (None, 1600, 700, 300, 1)] == [
+        (1600, 1200), (1600, 1200), (800, 600), (400, 300), (200, 150)]  # fmt: skip
+    whole = path.read_bytes()
+    path.write_bytes(whole[: len(whole) * 2 // 3])
+    with pytest.raises(NotAPicture, match="broken off"):
+        open_picture(path, edge=1)
 
 
 def test_48_the_place_is_in_the_original_and_in_no_copy(officer):
