@@ -132,11 +132,8 @@ def drawing_of(vehicle_key: str, rows: Iterable[Row]) -> DrawingView | None:
     return DrawingView(mark_safe(svg), drawing.title)  # noqa: S308  (written piece by piece by load_drawing, region codes from the palette)
 
 
-def elevation_of(vehicle_key: str, rows: Iterable[Row]) -> Elevation | None:
-    """The same for paper, without dimensions and centre lines; None where there is no drawing. One query."""
-    drawing = _first_of(vehicle_key)
-    if drawing is None:
-        return None
+def elevation_of(drawing: Drawing, rows: Iterable[Row]) -> Elevation:
+    """The same of a drawing for paper, without dimensions and centre lines."""
     codes = _codes(drawing, rows)
     used = list(codes.values())
     regions = tuple((one.code, used.count(one.code)) for one in STATUSES.values() if one.code in used)

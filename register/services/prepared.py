@@ -41,7 +41,8 @@ from register.services.loading import last_change_no
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.readiness import Case, Group, Readiness, readiness, shown_letter
 from register.services.statement_figures import METHOD_VERSION, stated, statement_figures, typed_ids_of
-from register.services.statements import software_version, statement_content
+from register.services.statements import gathered, software_version
+from register.services.vehicle_page import Question
 from register.services.vehicle_policies import policy_of
 
 INPUTS, FIGURES = "inputs.json", "figures.json"
@@ -100,9 +101,8 @@ class Prepared:
         self.latest = latest_of(self.vehicle.key)
         self.policy = policy_of(self.vehicle.key)
         self.serial = Statement.objects.count() + 1
-        self.content = statement_content(
-            self.vehicle.key, day=asked.day, reference=asked.reference, written_by=asked.user, internal=True
-        )
+        self.gathered = gathered(self.vehicle.key, Question(asked.day, asked.reference))
+        self.content = self.gathered.content(asked.user, internal=True)
         self.register = cut_of(self.vehicle.key)
         self.reference = stated(
             self.register, self.vehicle.key, asked.day, asked.reference or ""
@@ -211,9 +211,7 @@ class Prepared:
             "columns": columns,
             "sha256": record_digests(columns, [self.change_no])[self.change_no],
         }
-        self.outside = statement_content(
-            self.vehicle.key, day=self.asked.day, reference=self.asked.reference, written_by=self.asked.user
-        )
+        self.outside = self.gathered.content(self.asked.user)
         papers = {INPUTS: self.inputs, FIGURES: figures}
         for edition in EDITIONS:
             papers[edition_file(edition)] = render(self.paper(edition, figures))

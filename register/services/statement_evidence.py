@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from fractions import Fraction
+from functools import cached_property
 
 from register.documents.figure_view import STRENGTHS, FigureView, figure_view
 from register.documents.statement_evidence_content import (
@@ -42,18 +43,16 @@ UNIT_WORDS = {"mass": "kg", "count": "parts", "significance": "points"}
 
 
 class Beside:
-    """What stands beside the figures of one account. parts: those of the account, by key."""
+    """What stands beside the figures of one account. parts: those of the account, by key. assessments: their accepted
+    ones, the oldest first."""
 
-    def __init__(self, account: Account, parts: Mapping[str, Part]) -> None:
+    def __init__(
+        self, account: Account, parts: Mapping[str, Part], assessments: Iterable[Assessment]
+    ) -> None:
         self.account, self.parts = account, parts
         self.mass = account.figures["mass"]
         self.is_withheld = mass_percentage_withheld(self.mass, account.inputs)
-        self.assessments = list(
-            Assessment.objects.filter(part__in=list(parts), state="accepted")
-            .select_related("assessor", "original_to")
-            .order_by("assessed_on_edtf")
-        )
-        self.latest = {one.part_id: one for one in self.assessments}
+        self.latest = {one.part_id: one for one in assessments}
 
     def reasons(self) -> dict[str, str]:
         """Why each part is held to be what it is, of its latest accepted assessment."""
@@ -61,6 +60,7 @@ class Beside:
 
     # --- evidence -------------------------------------------------------------------------------------------------
 
+    @cached_property
     def evidence(self) -> Evidence:
         counted: Counter[int | None] = Counter()
         grams: Counter[int | None] = Counter()

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, TypeVar
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet
 
 from register.documents.figure_view import FigureView, figure_view
 from register.exchange.values import key_of
@@ -87,11 +87,22 @@ def account_of(vehicle_id: str, question: Question, *, rivals: bool = False) -> 
     for. ``rivals``: as ``inputs_of_all`` has it. The vehicle also knows ``has_open_questions``: whether her lists left
     some. Raises NoSuch."""
     left_open = ListMapping.objects.filter(vehicle=OuterRef("key")).exclude(questions=[])
-    vehicles = Vehicle.objects.select_related("owner").annotate(has_open_questions=Exists(left_open))
-    vehicle = with_last_note(with_version(vehicles.filter(key=key_of(vehicle_id)))).first()
-    if vehicle is None:
+    vehicles = with_last_note(Vehicle.objects.annotate(has_open_questions=Exists(left_open)))
+    vehicle = vehicle_to_ask_of(vehicle_id, vehicles)
+    return account_with(vehicle, question, *kept_inputs(vehicle, rivals=rivals))
+
+
+def vehicle_to_ask_of(vehicle_id: str, vehicles: QuerySet[Vehicle]) -> Vehicle:
+    """One of these vehicles, with its owner and its version. Raises NoSuch."""
+    found = with_version(vehicles.select_related("owner").filter(key=key_of(vehicle_id))).first()
+    if found is None:
         raise NoSuch(f"There is no vehicle {vehicle_id} in this register.")
-    inputs, labels = kept_inputs(vehicle, rivals=rivals)
+    return found
+
+
+def account_with(vehicle: Vehicle, question: Question, inputs: VehicleInputs, labels: Labels) -> Account:
+    """The account made of inputs that are at hand; its figures are kept as long as the vehicle's version is the same.
+    Raises NoSuch for an unknown reference period."""
     reference = reference_named(inputs, question.reference)
     account = Account(vehicle, inputs, labels, reference, question, {})
     rows = 3 * len(inputs.positions)
