@@ -49,7 +49,8 @@ def open_picture(path: Path, *, edge: int | None = None) -> Image.Image:
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             image = Image.open(path, formats=FORMATS)
             if edge is not None:
-                image.draft(None, (edge, edge))
+                width, height = (max(1, -(-edge * side // max(image.size))) for side in image.size)
+                image.draft(None, (width, height))
             image.load()
     except (Image.DecompressionBombError, Image.DecompressionBombWarning):
         raise NotAPicture("it has more than 60 million pixels; save a smaller copy.") from None
