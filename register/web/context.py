@@ -11,6 +11,13 @@ from django.urls import reverse
 from register.policy import may
 
 NAV = (("Vehicles", "fleet"), ("Parts", "parts"), ("Sources", "sources"), ("Places", "places"))
+IN_A_ROW = 7
+"""Entries that stand beside each other in the head of a page 1280 px wide; where a role has more, those of ``ASIDE`` are
+behind the last one."""
+
+ASIDE = frozenset({"places", "people", "import"})
+"""What is looked for least often, once a register has begun: what begins one is on its first page."""
+
 SECTIONS = {
     "vehicle": "fleet",
     "computed": "fleet",
@@ -84,8 +91,11 @@ def site(request: HttpRequest) -> dict[str, Any]:
             entries += [("People", "people"), ("Import", "import")]
         if may(user, "look after accounts"):
             entries.append(("Accounts", "accounts"))
+        listed = [(label, reverse(name), name == current, name in ASIDE) for label, name in entries]
+        is_long = len(listed) > IN_A_ROW
         found |= {
-            "nav": [(label, reverse(name), name == current) for label, name in entries],
+            "nav": [one[:3] for one in listed if not (is_long and one[3])],
+            "nav_more": [one[:3] for one in listed if is_long and one[3]],
             "search_url": reverse("search"),
         }
     return found
