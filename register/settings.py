@@ -163,6 +163,7 @@ STORAGES = {
 JOBS_IN_BACKGROUND = True
 """Tests switch it off: a thread would not see what a test has not committed."""
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4000
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000  # of all the text of a form; files have limits of their own
 DATA_UPLOAD_MAX_NUMBER_FILES = 100  # photographs in one lot
 FILE_UPLOAD_PERMISSIONS = 0o640
 

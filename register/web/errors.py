@@ -9,8 +9,9 @@ import sys
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import TooManyFieldsSent, TooManyFilesSent
+from django.core.exceptions import RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http.multipartparser import MultiPartParserError
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -22,18 +23,34 @@ RETRY_AFTER = 60
 """Seconds."""
 log = logging.getLogger(__name__)
 
-TOO_MANY = (
-    (
-        TooManyFilesSent,
-        f"At most {settings.DATA_UPLOAD_MAX_NUMBER_FILES} files can be sent at once. Go back and send them in several lots.",
-    ),
-    (TooManyFieldsSent, "The page has more fields than can be sent at once. Go back and do it in several steps."),
-)
+BROKEN_OFF = "What was sent broke off on the way, or came in pieces that do not fit together. Go back and send it once more."
+
+
+def limit_met(exception: Exception) -> str:
+    """Which limit a request met, and what to do; "" for another fault."""
+    if isinstance(exception, TooManyFilesSent):
+        most = settings.DATA_UPLOAD_MAX_NUMBER_FILES
+        return f"More than {most:,} files were sent at once, which is the most. Go back and send them in several lots."
+    if isinstance(exception, TooManyFieldsSent):
+        most = settings.DATA_UPLOAD_MAX_NUMBER_FIELDS
+        return (
+            f"More than {most:,} fields were sent at once, which is the most. Go back and do it in parts: fewer rows, parts or"
+            " vehicles at a time."
+        )
+    if isinstance(exception, RequestDataTooBig):
+        most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE / 1_000_000
+        return (
+            f"The text that was sent is longer than {most:.1f} MB, which is the most for one form (a file that is chosen does not"
+            " count). Go back and shorten it, or keep the long text as a file and say where it is."
+        )
+    return BROKEN_OFF if isinstance(exception, MultiPartParserError) else ""
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
-    """Says which limit was met, where it was one of numbers."""
-    said = next((words for kind, words in TOO_MANY if isinstance(exception, kind)), "")
+    """Says which limit was met, where it was one. The script that sends pictures gets the sentence alone."""
+    said = limit_met(exception)
+    if said and request.headers.get("Accept") == "application/json":
+        return JsonResponse({"said": said}, status=400)
     return render(request, "400.html", {"said": said}, status=400)
 
 
