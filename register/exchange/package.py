@@ -36,6 +36,17 @@ _OTHERS = {
     "parts.csv, and give the folder.",
     ".zip": "This is a zip file: unpack it, and give the folder.",
 }
+_SEEN_AS: tuple[tuple[tuple[bytes, ...], str], ...] = (
+    ((b"%PDF", b"%!PS"), "but a document for printing (PDF): look for the sheet that it was made from."),
+    (
+        (b"\xff\xd8\xff", b"\x89PNG", b"GIF8", b"II*\0", b"MM\0*", b"RIFF"),
+        "but a picture: photographs are added on the page of what they show.",
+    ),
+    ((b"Rar!", b"7z\xbc\xaf", b"\x1f\x8b"), "but a packed file: unpack it first."),
+    ((b"<", b"\xef\xbb\xbf<"), f"but a page of the web or XML: {SAVE_AS}."),
+)
+"""What a file begins with, and what it is then."""
+
 _RELATIONSHIPS = "{http://schemas.openxmlformats.org/package/2006/relationships}Relationship"
 _OFFICE = re.compile(
     r"\{(?:http://schemas\.openxmlformats\.org/officeDocument/2006|http://purl\.oclc\.org/ooxml/officeDocument)"
@@ -62,7 +73,7 @@ class Package:
         try:
             self._zip = zipfile.ZipFile(path)
         except (zipfile.BadZipFile, NotImplementedError, ValueError, EOFError):
-            raise BrokenTable(f"This is no workbook (.xlsx), or only a part of one: {SAVE_AS}.") from None
+            raise BrokenTable(f"This is no workbook (.xlsx), {_what_it_is(path)}") from None
         try:
             self._check_directory()
             self._check_contents()
@@ -169,7 +180,14 @@ class Package:
         names = set(self._zip.NameToInfo)
         if "mimetype" in names or "content.xml" in names:
             raise BrokenTable(_OTHERS[".ods"])
+        if any(name.startswith(("word/", "ppt/")) for name in names):
+            raise BrokenTable(
+                "This is a document or a presentation and no workbook: copy its table into a spreadsheet, and save that as"
+                " “Excel workbook (.xlsx)”."
+            )
         if "[Content_Types].xml" not in names:
+            if any(name.lower().endswith(".csv") for name in names):
+                raise BrokenTable("This is a zip file of CSV files: unpack it, and import the folder at the command line.")
             raise BrokenTable(f"This is a zip file but no workbook: {SAVE_AS}.")
         if "xl/workbook.bin" in names:
             raise BrokenTable(_OTHERS[".xlsb"])
@@ -216,6 +234,23 @@ def _check_kind(path: Path) -> None:
         raise BrokenTable(_OTHERS[".xls"])
     if not head:
         raise BrokenTable("The file is empty.")
+
+
+def _what_it_is(path: Path) -> str:
+    """The end of a sentence on a file that is no zip, by what stands in it."""
+    with path.open("rb") as file:
+        head = file.read(1 << 16)
+    for marks, words in _SEEN_AS:
+        if head.lstrip().startswith(marks):
+            return words
+    if not head.startswith(b"PK") and _is_text(head):
+        return f"but text. One CSV file is one table; a list that somebody has kept is begun from a list; else {SAVE_AS}."
+    return f"or only a part of one: {SAVE_AS}."
+
+
+def _is_text(head: bytes) -> bool:
+    """Whether these bytes are letters, in UTF-8 or in an older way of writing them."""
+    return not re.search(rb"[\x00-\x08\x0e-\x1f]", head)
 
 
 def _bomb() -> BrokenTable:

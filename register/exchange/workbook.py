@@ -42,6 +42,19 @@ def tables_in(path: Path, found: Findings) -> Iterator[RawTable]:
             yield from book.table(part)
 
 
+def refuse_what_is_no_register(path: Path) -> None:
+    """Raises BrokenTable with a sentence for a file that is no workbook, and for a workbook of which no sheet is a table
+    or is called nearly like one; what is wrong within the tables is not looked at."""
+    with Package(path) as package:
+        names = [part.name for part in sheets_of(package)[0]]
+    if not any(name in TABLES or did_you_mean(name, TABLES) for name in names):
+        listed = ", ".join(f"“{printable(name)}”" for name in names[:5]) or "none at all"
+        raise BrokenTable(
+            f"No sheet of this workbook is a table of the register. Its sheets are {listed}; those of the register are called"
+            f" {', '.join(TABLES)}, as in the blank workbook. A list that somebody has kept is begun from a list instead."
+        )
+
+
 class _Book:
     """An open workbook: what its cells refer to, and what has been found in them."""
 

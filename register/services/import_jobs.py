@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import tempfile
 import time
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
@@ -18,8 +19,10 @@ from typing import Any
 from django.conf import settings
 from django.db import connections
 
+from register.exchange.cells import BrokenTable
 from register.exchange.faults import Refused
 from register.exchange.overlay import Conflict, Keep
+from register.exchange.workbook import refuse_what_is_no_register
 from register.models import User
 from register.services.change_sets import Conflicted
 from register.services.import_register import import_register
@@ -77,7 +80,8 @@ class Preview:
 
 
 def keep_upload(name: str, chunks: Iterable[bytes]) -> Job:
-    """Keep an uploaded workbook to be looked at. Raises UploadError for one that is too large or no workbook."""
+    """Keep an uploaded workbook to be looked at. Raises UploadError for one that is too large, and for what its content
+    shows to be no workbook of the register, whatever it is called; nothing is kept then."""
     _forget_old_ones()
     data = bytearray()
     for chunk in chunks:
@@ -86,14 +90,21 @@ def keep_upload(name: str, chunks: Iterable[bytes]) -> Job:
             raise UploadError(
                 f"The file is larger than {MAX_BYTES // 1_000_000} MB. Import it at the command line, or in parts."
             )
-    if not data.startswith(b"PK"):
-        raise UploadError(
-            "This is not an .xlsx workbook. Save the sheet as an Excel workbook (.xlsx) and choose it again."
-        )
+    _refuse_junk(bytes(data))
     job = Job(hashlib.sha256(data).hexdigest(), Path(name).name[:100])
     write_aside(job.path, bytes(data))
     _store(job)
     return job
+
+
+def _refuse_junk(data: bytes) -> None:
+    with tempfile.TemporaryDirectory(prefix="upload-") as folder:
+        path = Path(folder) / "upload.xlsx"  # whatever it was called: what it is, is seen in it
+        path.write_bytes(data)
+        try:
+            refuse_what_is_no_register(path)
+        except BrokenTable as sentence:
+            raise UploadError(str(sentence)) from None
 
 
 def job_of(sha256: str) -> Job | None:

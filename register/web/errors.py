@@ -38,9 +38,9 @@ def limit_met(exception: Exception) -> str:
             " vehicles at a time."
         )
     if isinstance(exception, RequestDataTooBig):
-        most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE / 1_000_000
+        megabytes = settings.DATA_UPLOAD_MAX_MEMORY_SIZE / 1_000_000
         return (
-            f"The text that was sent is longer than {most:.1f} MB, which is the most for one form (a file that is chosen does not"
+            f"The text that was sent is longer than {megabytes:.1f} MB, which is the most for one form (a file that is chosen does not"
             " count). Go back and shorten it, or keep the long text as a file and say where it is."
         )
     return BROKEN_OFF if isinstance(exception, MultiPartParserError) else ""

@@ -47,6 +47,14 @@ def test_what_is_behind_more_is_reached_by_hand_and_by_keyboard(signed_in, page)
     assert not page.locator(".nav-more details[open]").count()
 
 
+@pytest.mark.parametrize("path", ["/", "/vehicles/har/", "/period/"])
+def test_the_fleet_and_a_vehicle_fit_screens_of_middle_width(path, signed_in, page):
+    page.goto(signed_in("officer") + path)
+    for width in (768, 900, 1024, 1280):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert not page.evaluate("document.documentElement.scrollWidth > document.documentElement.clientWidth + 1"), width
+
+
 def test_on_a_narrow_screen_everything_is_in_the_menu(signed_in, page):
     page.goto(signed_in("officer") + "/")
     for width in (768, 320):

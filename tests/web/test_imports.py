@@ -2,15 +2,34 @@
 
 from __future__ import annotations
 
+import html
+import io
+import zipfile
+
 import pytest
 from builders import read_folder, tiny, write_folder
 from django.core.files.uploadedfile import SimpleUploadedFile
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from openpyxl import Workbook
 
 from register.models import Act, Part
 from register.services.export_register import export_register
+from register.services.import_jobs import UploadError, keep_upload
 from register.services.import_register import import_register
 
 pytestmark = pytest.mark.django_db
+
+
+def whole():
+    book, out = Workbook(), io.BytesIO()
+    book.active.title = "parts"
+    book.active.append(["part_id", "name"])
+    book.save(out)
+    return out.getvalue()
+
+
+WHOLE = whole()
 
 
 def workbook(tmp_path, tables, name="sheet.xlsx"):
@@ -36,10 +55,75 @@ def test_every_fault_is_on_the_page_and_nothing_is_stored(officer, tmp_path):
     assert "parts row 2" in answer and "parts row 3" in answer and not Part.objects.exists()
 
 
-@pytest.mark.parametrize("data", [b"", b"not a workbook", b"PK\x03\x04 but broken"])
-def test_what_is_no_workbook_is_said(data, officer):
-    answer = officer.post("/import/", {"file": SimpleUploadedFile("x.xlsx", data)}, follow=True)
-    assert answer.status_code in (200, 422) and b"errors" in answer.content and not Act.objects.exists()
+def zipped(**files):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as archive:
+        for name, text in files.items():
+            archive.writestr(name.replace("__", "/").replace("_dot_", "."), text)
+    return out.getvalue()
+
+
+JUNK = {
+    "empty": (b" ", "no workbook"),
+    "a note": (b"Dear treasurer,\r\nthe parts are in the shed.", "but text"),
+    "a CSV file": ("part_id,name\r\nP1,\u00bd in bolt\r\n".encode("cp1252"), "but text. One CSV file is one table"),
+    "a PDF": (b"%PDF-1.7\n%\xe2\xe3", "but a document for printing (PDF)"),
+    "a photograph": (b"\xff\xd8\xff\xe0\0\x10JFIF", "but a picture: photographs are added on the page of what they show"),
+    "a web page": (b"<!DOCTYPE html><table></table>", "but a page of the web"),
+    "a packed file": (b"7z\xbc\xaf\x27\x1c", "unpack it first"),
+    "an old workbook": (b"\xd0\xcf\x11\xe0" + bytes(100), "an old workbook (.xls)"),
+    "half a workbook": (b"PK\x03\x04 but broken", "or only a part of one"),
+    "noise": (bytes(range(256)) * 20, "or only a part of one"),
+    "a zip file": (zipped(readme_dot_txt="x"), "a zip file but no workbook"),
+    "a zip file of tables": (zipped(parts_dot_csv="part_id,name"), "a zip file of CSV files: unpack it"),
+    "a document": (zipped(**{"[Content_Types]_dot_xml": "<Types/>", "word__document_dot_xml": "<a/>"}), "a document or a presentation"),
+    "an OpenDocument sheet": (zipped(mimetype="application/vnd.oasis.opendocument.spreadsheet"), "an OpenDocument spreadsheet"),
+    "a zip file that says it is one": (zipped(**{"[Content_Types]_dot_xml": "<Types/>"}), "no workbook"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["sheet.xlsx", "sheet.csv", "x"])
+@pytest.mark.parametrize("what", JUNK)
+def test_what_is_no_workbook_is_refused_at_once_by_its_content_whatever_it_is_called(what, name, officer, settings):
+    data, said = JUNK[what]
+    answer = officer.post("/import/", {"file": SimpleUploadedFile(name, data)})
+    text = html.unescape(answer.content.decode())
+    assert answer.status_code == 422 and "Nothing was read" in text and said in text
+    folder = settings.DATA / "uploads"
+    assert not Act.objects.exists() and not (folder.is_dir() and list(folder.iterdir()))
+
+
+def test_an_empty_file_is_said_to_be_empty(officer):
+    answer = officer.post("/import/", {"file": SimpleUploadedFile("x.xlsx", b"")})
+    assert answer.status_code == 422 and "The file is empty." in answer.content.decode()
+
+
+def test_a_workbook_of_something_else_is_refused_at_once_and_leads_to_lists(officer, tmp_path, settings):
+    upload = workbook(tmp_path, {"Sheet1": [{"What": "bolt", "How many": "3"}], "Prices": [{"a": "b"}]})
+    answer = officer.post("/import/", {"file": upload})
+    text = html.unescape(answer.content.decode())
+    assert answer.status_code == 422 and "No sheet of this workbook is a table of the register. Its sheets are “Sheet1”, “Prices”" in text
+    assert 'href="/lists/"' in text and not (settings.DATA / "uploads").exists()
+
+
+def test_a_workbook_is_known_by_its_content_and_a_sheet_nearly_called_like_a_table_is_looked_at(officer, tmp_path):
+    upload = workbook(tmp_path, {"Parts": [{"part_id": "P1", "name": "bolt"}]})
+    upload.name = "parts.csv"
+    answer = officer.post("/import/", {"file": upload}, follow=True)
+    assert answer.status_code == 200 and "Did you mean “parts”?" in html.unescape(answer.content.decode())
+
+
+@given(st.binary(max_size=400), st.integers(0, 5_000), st.booleans())
+@settings(max_examples=60, deadline=None)
+def test_no_bytes_at_all_get_a_traceback(junk, at, inside):
+    """A workbook with something else written into it, or anything: kept, or refused with a sentence."""
+    data = bytearray(WHOLE)
+    data[at : at + (len(junk) if inside else 0)] = junk
+    for sent in (bytes(data), junk):
+        try:
+            keep_upload("x.xlsx", [sent])
+        except UploadError as sentence:
+            assert str(sentence).endswith((".", "”.")) or "instead" in str(sentence)
 
 
 def test_without_a_file_it_says_so(officer):
