@@ -383,10 +383,12 @@ def test_a_refusal_is_shown_in_its_own_words() -> None:
     )
 
 
-def test_the_page_for_a_fault_needs_no_other_template() -> None:
-    text = (TEMPLATES / "500.html").read_text()
-    assert "extends" not in text
-    assert "include" not in text
+def test_the_page_for_a_fault_needs_no_template_that_a_fault_may_be_in() -> None:
+    """It stands in a frame of its own, which needs no other and none of our tags."""
+    frame, *_ = re.findall(r'{% extends "([^"]+)" %}', (TEMPLATES / "500.html").read_text())
+    text = (TEMPLATES / "500.html").read_text() + (TEMPLATES / frame).read_text()
+    assert frame == "alone.html" and text.count("{% extends") == 1
+    assert "{% include" not in text and set(re.findall(r"{% load ([^%]+) %}", text)) == {"static"}
 
 
 def test_a_visitor_sees_no_staff_navigation() -> None:
