@@ -248,8 +248,8 @@ class _Report:
             many = "1 thing" if late == 1 else f"{late:,} things"
             yield (
                 f"{many} of this period {'was' if late == 1 else 'were'} entered after {day_in_words(self.asked.read_until)} and so"
-                " left out here; the report on the days after it tells them as found out. To have them here as well, give a later"
-                " day under “With what was entered until”."
+                " left out here; the report on the days after it tells them as found out. To have"
+                " them here as well, ask with what was entered until a later day."
             )
         if self.pictures.left_out:
             yield (

@@ -235,6 +235,7 @@ def test_the_command_writes_both_editions_and_says_what_is_wrong(secrets, tmp_pa
         path = tmp_path / f"{len(options)}.pdf"
         call_command("period_report", "2026-01-01", "2026-06-30", "--output", str(path), *options)
         assert ("CANARY" in text_of(path.read_bytes())) is ("--public" not in options)
+    assert "1\u00a0photograph left out" in capsys.readouterr().out
     for wrong, said in ((("2026-06-30", "2026-01-01"), "give the earlier day first"), (("soon", "2026-01-01"), "cannot be read as a date"), (("1900-01-01", "2026-01-01"), "longer than 25 years"),
                         (("2026-01-01", "2026-01-02", "--vehicle", "L9"), "There is no vehicle L9")):  # fmt: skip
         capsys.readouterr()

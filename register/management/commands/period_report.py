@@ -9,10 +9,11 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from register.documents.period_content import MAGAZINE, TRUSTEES
+from register.documents.period_paper import render
 from register.exchange.faults import Refused
 from register.fabric.dates import read_day
 from register.management.commands._sentences import SayingCommand
-from register.services.period import Asked, period_paper
+from register.services.period import Asked, period_report
 from register.services.photographs import write_aside
 from register.services.sight import EVERYTHING
 
@@ -39,8 +40,10 @@ class Command(SayingCommand):
             MAGAZINE if public else TRUSTEES,
         )
         try:
-            data = period_paper(asked, today=date.today(), sight=EVERYTHING)
+            report = period_report(asked, today=date.today(), sight=EVERYTHING)
         except Refused as refused:
             self.fail("\n".join(fault.message for fault in refused.faults))
-        write_aside(output, data)
+        write_aside(output, render(report))
+        for sentence in report.beside:
+            self.stdout.write(sentence)
         self.stdout.write(f"Wrote a period report: {output}")
