@@ -210,8 +210,10 @@ def _furniture(sheet: Sheet, canvas: Any, number: int, total: int) -> None:
     canvas.line(LEFT, top - 6, right, top - 6)
     canvas.setLineWidth(THIN)
     canvas.line(LEFT, foot + 11, right, foot + 11)
-    canvas.drawString(LEFT, foot, fitted(drawn_line(sheet.foot[0]), 7.5, WIDTH * 0.4))
-    canvas.drawCentredString(LEFT + WIDTH / 2, foot, fitted(drawn_line(sheet.foot[1]), 7.5, WIDTH * 0.3))
+    middle = fitted(drawn_line(sheet.foot[1]), 7.5, WIDTH * 0.3)
+    beside = WIDTH / 2 - width_of(middle, 7.5) / 2 - 12
+    canvas.drawString(LEFT, foot, fitted(drawn_line(sheet.foot[0]), 7.5, min(beside, WIDTH * 0.4)))
+    canvas.drawCentredString(LEFT + WIDTH / 2, foot, middle)
     canvas.drawRightString(right, foot, f"Page {number} of {total}")
 
 

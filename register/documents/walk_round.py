@@ -27,6 +27,9 @@ PX = mm / SCALE
 WRITING = 8.0
 """Millimetres from one line to the next, for a carpenter's pencil in a gloved hand (common practice, no source)."""
 
+CLEAR = 1.5
+"""Millimetres below the last line, so that it is not taken for the rule under the row."""
+
 QR_MM = 21.0
 COLUMNS = (Column("Tag", 25), Column("Position and part", 48), Column("Tick one", 30), Column("Write", 0))
 TICKED = ("seen, in place", "not there", "another part")
@@ -101,7 +104,8 @@ def lines(words: Sequence[str], wide: float) -> Drawing:
         y = number * WRITING * PX - 1
         shapes.append(Line(((0, y), (wide * PX, y)), width=0.9))
         shapes.append(Label(0, y - 1.4 * PX, said, 11))
-    return Drawing(wide * PX, len(words) * WRITING * PX, tuple(shapes), f"Lines to write on: {', '.join(words)}")
+    high = len(words) * WRITING * PX + CLEAR * PX
+    return Drawing(wide * PX, high, tuple(shapes), f"Lines to write on: {', '.join(words)}")
 
 
 # --- tickets -----------------------------------------------------------------------------------------------------------

@@ -13,14 +13,18 @@ from django.conf import settings
 from django.utils import timezone
 
 from register.documents.labels import TO_A_SHEET, TaggedThing, labels
+from register.documents.stocktake_sheet import Shelf
+from register.documents.stocktake_sheet import stocktake_sheet as sheet_of_a_stocktake
 from register.documents.walk_round import Stop, tickets, walk_round
 from register.exchange.faults import Fault, Refused
 from register.fabric.dates import day_in_words
 from register.models import Installation, Part, Position, Vehicle
 from register.policy import may
+from register.services.stocktakes import Round
 from register.services.vehicle_page import Account, Node, Question, account_of, tree_of, without_restricted
+from register.services.whereabouts import Whereabouts
 
-__all__ = ["NO_ADDRESS", "TO_A_SHEET", "Wanted", "label_sheet", "public_base", "ticket_sheet", "tops_of", "walk_round_sheet"]
+__all__ = ["NO_ADDRESS", "TO_A_SHEET", "Wanted", "label_sheet", "public_base", "stocktake_sheet", "ticket_sheet", "tops_of", "walk_round_sheet"]
 
 MOST = 400
 """Labels, tickets or rows in one file."""
@@ -78,10 +82,14 @@ def chosen(wanted: Wanted, *, user: Any, day: date) -> Chosen:
         found = Chosen("Parts chosen", _of_parts(wanted.parts))
     else:
         found = _of_vehicle(wanted, user, day)
-    if len(found.stops) > MOST:
-        sentence = f"These are {len(found.stops):,}, and one file holds at most {MOST:,}. Choose an assembly."
-        raise Refused([Fault("", None, "in", "", sentence)])
+    _refuse_too_many(len(found.stops), "Choose an assembly.")
     return found
+
+
+def _refuse_too_many(count: int, instead: str) -> None:
+    if count > MOST:
+        sentence = f"These are {count:,}, and one file holds at most {MOST:,}. {instead}"
+        raise Refused([Fault("", None, "in", "", sentence)])
 
 
 def _of_vehicle(wanted: Wanted, user: Any, day: date) -> Chosen:
@@ -174,6 +182,33 @@ def ticket_sheet(wanted: Wanted, *, user: Any, at: datetime) -> bytes:
     things = [stop.thing for stop in found.stops if not stop.is_empty]
     _refuse_nothing(things)
     return tickets(things, title=f"Part tickets, {found.title}", **_marks(at))
+
+
+def stocktake_sheet(gone_through: Round, *, user: Any, at: datetime) -> bytes:
+    """The list of a stocktake, in the order of the screen. Raises Refused for too many."""
+    _refuse_too_many(len(gone_through.expected), "Go through the places inside one by one.")
+    shelves = [
+        Shelf(place.name, [(_lying(one), _lies_with(one, user)) for one in rows]) for place, rows in gone_through.stops
+    ]
+    count = len(gone_through.expected)
+    under = (
+        f"{count} part{'' if count == 1 else 's'} should be here, in the order of the screen. Type in afterwards what was "
+        "ticked. What nobody looked for stays as it is."
+    )
+    return sheet_of_a_stocktake(shelves, title=f"Stocktake: {gone_through.name}", under=under, **_marks(at))
+
+
+def _lying(one: Whereabouts) -> TaggedThing:
+    part = one.movement.part
+    return _thing(part.tag, part.name, part.code, "", "", part.hazards)
+
+
+def _lies_with(one: Whereabouts, user: Any) -> str:
+    other = one.movement.with_part
+    if other is None:
+        return ""
+    readable = other.access == "public" or may(user, "read what is restricted")
+    return f"{other.name} ({other.code})" if readable else "another part"
 
 
 def _refuse_nothing(things: Sequence[object]) -> None:

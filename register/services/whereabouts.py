@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Q
 
 from register.fabric.dates import AS_BUILT, span_of
-from register.models import Assessment, Installation, Movement, Part, Position, Treatment
+from register.models import Assessment, Installation, Movement, Part, Place, Position, Treatment
 from register.policy import may
 
 Latest = Mapping[str, Movement]
@@ -55,9 +55,29 @@ def whereabouts_of(part: str, latest: Latest) -> Whereabouts | None:
 
 def parts_at(place: str, latest: Latest, user: Any) -> list[Whereabouts]:
     """What is in a place now, by itself or with something that is, as far as the person may know of it."""
+    return parts_in([place], latest, user)
+
+
+def parts_in(places: Sequence[str], latest: Latest, user: Any) -> list[Whereabouts]:
+    """The same of several places, in their order, and of each by the parts' ids."""
+    order = {place: number for number, place in enumerate(places)}
     found = [whereabouts_of(part, latest) for part in latest]
-    here = [one for one in found if one is not None and one.place_id == place]
-    return sorted(readable(here, user), key=lambda one: one.movement.part_id)
+    here = [one for one in found if one is not None and one.place_id in order]
+    return sorted(readable(here, user), key=lambda one: (order[one.place_id], one.movement.part_id))
+
+
+def walk_of(place: Place) -> list[Place]:
+    """The place and every place inside it, in the order in which somebody walks round: each before what is in it."""
+    inside: dict[str | None, list[Place]] = defaultdict(list)
+    for one in Place.objects.order_by("key"):
+        inside[one.parent_id].append(one)
+    found: list[Place] = []
+    waiting = [place]
+    while waiting:
+        one = waiting.pop()
+        found.append(one)
+        waiting.extend(reversed(inside.pop(one.key, [])))
+    return found
 
 
 def readable(rows: Iterable[Whereabouts], user: Any) -> list[Whereabouts]:

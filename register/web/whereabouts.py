@@ -1,4 +1,4 @@
-"""Where parts are: a place, what is due back, what nobody has seen for long; moving a part; going through a place."""
+"""Where parts are: a place, what is due back, what nobody has seen for long; moving a part."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from register.exchange.faults import Fault, Refused
-from register.fabric.dates import DateError, day_in_words, read_day
+from register.fabric.dates import day_in_words
 from register.models import Movement, Part, Place
 from register.policy import may
-from register.services.moving import NOT_FOUND, Taken, move, take_stock, what_is_on
+from register.services.moving import move, what_is_on
 from register.services.picture_matching import parts_named
 from register.services.whereabouts import (
     due_back,
@@ -166,102 +166,6 @@ def _refuse_unclear(request: HttpRequest, texts: dict[str, str], how: str) -> li
 def _moved(along: list[Part], *, waits: bool) -> str:
     words = "Handed in, to be looked at by the officer" if waits else "Recorded"
     return f"{words}: moved{f', and {len(along)} more with it' if along else ''}."
-
-
-def stocktake(request: HttpRequest, key: str) -> HttpResponse:
-    """By list: first what was seen is ticked, then the others are asked about; then all of it is recorded at once."""
-    _ask(request)
-    found = _place(key)
-    expected = parts_at(found.key, latest_movements(), request.user)
-    step, faults = request.POST.get("step", "tick"), []
-    seen = set(request.POST.getlist("seen"))
-    day = request.POST.get("moved_on", day_in_words(date.today()))
-    typed = request.POST.get("came", "")[:4000]
-    came, missing = parts_named(typed.splitlines(), request.user)
-    others = {
-        one.movement.part_id: request.POST.get(f"other-{one.movement.part_id}", "")
-        for one in expected
-        if one.movement.part_id not in seen
-    }
-    if request.method == "POST":
-        faults = _faults_of_a_list(day, missing)
-        if not faults and (step == "record" or not others):
-            try:
-                taken = take_stock(
-                    found,
-                    day=day,
-                    expected=expected,
-                    seen=seen,
-                    others=others,
-                    came=came,
-                    user=asking(request),
-                    token=token_of(request),
-                )
-            except Refused as refused:
-                faults = refused.faults
-            else:
-                for words in _said(taken):
-                    messages.success(request, words)
-                return redirect("place", key=found.key)
-    asks = request.method == "POST" and not faults
-    errors = {fault.column: fault.message for fault in faults}
-    context = {
-        "place": found,
-        "expected": expected,
-        "asks": asks,
-        "others": [one for one in expected if one.movement.part_id in others] if asks else [],
-        "seen": seen,
-        "day": day,
-        "came": typed,
-        "came_parts": came,
-        "places": Place.objects.exclude(key=found.key).order_by("key"),
-        "errors": errors,
-        "general_errors": [words for column, words in errors.items() if column not in ("moved_on", "came")],
-        "has_errors": bool(faults),
-        "not_found": NOT_FOUND,
-        "token": token_of(request) or secrets.token_urlsafe(24),
-        "may_see_all": may(request.user, "read what is restricted"),
-        "heading": f"Stocktake: {found.name}",
-        "under": "What of these did you not see?" if asks else f"{len(expected)} parts should be here",
-        "crumbs": [("Places", reverse("places")), (found.name, reverse("place", args=[found.key])), ("Stocktake", "")],
-    }
-    return render(request, "whereabouts/stocktake.html", context, status=422 if faults else 200)
-
-
-def _faults_of_a_list(day: str, missing: list[str]) -> list[Fault]:
-    faults = []
-    try:
-        if read_day(day) > date.today():
-            faults.append(Fault("movements", None, "moved_on", day, "A place can only have been gone through by today."))
-    except DateError as error:
-        faults.append(Fault("movements", None, "moved_on", day, str(error)))
-    if missing:
-        names = ", ".join(f"“{name}”" for name in missing[:5])
-        faults.append(Fault("movements", None, "came", "", f"No part has the tag or id {names}. Correct it, or take the line out."))
-    return faults
-
-
-def _said(taken: Taken) -> list[str]:
-    counts = (
-        (len(taken.seen), "seen"),
-        (len(taken.not_found), "not found"),
-        (len(taken.elsewhere), "elsewhere"),
-        (len(taken.came), "found here that nobody expected"),
-    )
-    listed = ", ".join(f"{count} {words}" for count, words in counts if count)
-    verb = "Handed in, to be looked at by the officer" if taken.waits else "Recorded"
-    said = [f"{verb}: {listed}." if listed else "Nothing was ticked, so nothing was recorded."]
-    if taken.left_alone:
-        codes = ", ".join(part.code for part in taken.left_alone[:8])
-        said.append(f"Left alone, since each has a movement of that day already: {codes}{'…' if len(taken.left_alone) > 8 else ''}.")
-    return said
-
-
-def _place(key: str) -> Place:
-    found = Place.objects.select_related("parent").filter(key=key.lower()).first()
-    if found is None:
-        raise Http404
-    return found
 
 
 def _part(request: HttpRequest, key: str) -> Part:

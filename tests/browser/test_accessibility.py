@@ -17,10 +17,10 @@ PAGES += ["/parts/fr-001/break-down/", "/parts/fr-001/replace/", "/parts/fr-001/
 PAGES += ["/record/", "/record/?q=plate", "/record/new/?part=FR-001", "/record/new/", "/review/", "/review/?list=decided", "/history/parts/fr-001/", "/sources/s-001/cite/?vehicle=har"]
 PUBLIC += ["/t/22222222/"]
 PUBLIC += ["/id/check/", "/id/check/?number=CS-9999"]
-PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/", "/photographs/tray/", "/photographs/about/photographs/frame-stamp-412.jpg/"]
+PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/?part=FR-001&write=yes", "/photographs/add/", "/photographs/tray/", "/photographs/about/photographs/frame-stamp-412.jpg/"]
 PAGES += ["/papers/?vehicle=har", "/papers/labels.pdf?vehicle=har"]
 PAGES += ["/period/", "/period/?first=2000-01-01&last=2024-12-31&v=har&v=n1", "/period/?first=soon&last=2026-01-01&v=har"]
-PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/mus/stocktake/", "/parts/bo-180/move/"]
+PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/store/stocktake/?inside=yes", "/parts/bo-180/move/"]
 PAGES += ["/proposals/", "/proposals/new/", "/vehicles/har/modern-parts/", "/vehicles/har/policy/"]
 PAGES += ["/schedule/", "/schedule/?v=har&v=n1&as_at=2026-06-01", "/schedule/?v=zz&as_at=nonsense"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}

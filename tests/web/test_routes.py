@@ -82,6 +82,7 @@ ROUTES: dict[str, tuple[str, set, set]] = {
     "places": ("/places/", ALL, ALL),
     "place": ("/places/store/", ALL, ALL),
     "stocktake": ("/places/store/stocktake/", FINDERS, FINDERS),
+    "stocktake-sheet": ("/places/store/stocktake.pdf?inside=yes", FINDERS, FINDERS),
     "whereabouts": ("/whereabouts/", ALL, ALL),
     "not-seen": ("/whereabouts/not-seen/", ALL, ALL),
     "move-part": ("/parts/fr-001/move/", FINDERS, FINDERS),
