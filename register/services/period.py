@@ -98,9 +98,9 @@ def period_report(asked: Asked, *, today: date, sight: Sight, written_by: User |
     return _Report(asked, found, written_by).report()
 
 
-def period_paper(asked: Asked, *, today: date, sight: Sight, written_by: User | None = None) -> bytes:
-    """The report as a PDF. Raises Refused."""
-    return render(period_report(asked, today=today, sight=sight, written_by=written_by))
+def paper_of(report: PeriodReport) -> bytes:
+    """The report as a PDF."""
+    return render(report)
 
 
 class _Report:

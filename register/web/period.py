@@ -34,7 +34,7 @@ from register.fabric.dates import DateError, day_in_words, read_day
 from register.fabric.period import offered
 from register.models import Vehicle
 from register.policy import may
-from register.services.period import Asked, period_paper, period_report
+from register.services.period import Asked, paper_of, period_report
 from register.services.sight import sight_of
 from register.web.asking import asking
 from register.web.record_form import FormField
@@ -75,7 +75,7 @@ def paper(request: HttpRequest) -> HttpResponse:
     faults = typed.faults
     if not faults:
         try:
-            data = period_paper(
+            report = period_report(
                 typed.asked, today=date.today(), sight=sight_of(request.user), written_by=asking(request)
             )
         except Refused as refused:
@@ -83,7 +83,7 @@ def paper(request: HttpRequest) -> HttpResponse:
         else:
             name = f"period-{typed.asked.first}-{typed.asked.last}-{typed.asked.edition}.pdf"
             headers = {"Content-Disposition": f'inline; filename="{name}"'}
-            return HttpResponse(data, content_type="application/pdf", headers=headers)
+            return HttpResponse(paper_of(report), content_type="application/pdf", headers=headers)
     return _page(request, typed, faults, None)
 
 

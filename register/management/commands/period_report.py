@@ -9,11 +9,10 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from register.documents.period_content import MAGAZINE, TRUSTEES
-from register.documents.period_paper import render
 from register.exchange.faults import Refused
 from register.fabric.dates import read_day
 from register.management.commands._sentences import SayingCommand
-from register.services.period import Asked, period_report
+from register.services.period import Asked, paper_of, period_report
 from register.services.photographs import write_aside
 from register.services.sight import EVERYTHING
 
@@ -43,7 +42,7 @@ class Command(SayingCommand):
             report = period_report(asked, today=date.today(), sight=EVERYTHING)
         except Refused as refused:
             self.fail("\n".join(fault.message for fault in refused.faults))
-        write_aside(output, render(report))
+        write_aside(output, paper_of(report))
         for sentence in report.beside:
             self.stdout.write(sentence)
         self.stdout.write(f"Wrote a period report: {output}")
