@@ -122,9 +122,9 @@ def die() -> None:
     os.kill(os.getpid(), signal.SIGKILL)
 
 
-def in_a_child(work: Callable[[], object], *, kill_after: float | None = None) -> int:
+def in_a_child(work: Callable[[], object], *, kill_after: float | None = None, how: int = signal.SIGKILL) -> int:
     """Do something in a process of its own, with a connection of its own; the signal that ended it, 0 where it ended by
-    itself. kill_after: seconds until it is killed from outside, wherever it is then. An error in it fails the test."""
+    itself. kill_after: seconds until it is killed from outside, wherever it is then. how: by which signal. An error in it fails the test."""
     connections.close_all()
     child = os.fork()
     if child == 0:
@@ -139,7 +139,7 @@ def in_a_child(work: Callable[[], object], *, kill_after: float | None = None) -
             os._exit(status)
     if kill_after is not None:
         time.sleep(kill_after)
-        os.kill(child, signal.SIGKILL)
+        os.kill(child, how)
     _, ended = os.waitpid(child, 0)
     if os.WIFSIGNALED(ended):
         return os.WTERMSIG(ended)

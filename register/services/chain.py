@@ -56,7 +56,8 @@ def append(kind: str, number: str, told: Mapping[str, Any], *, at: datetime) -> 
     entry = Entry.objects.create(
         seq=seq, kind=kind, number=number, content=content, previous=previous, hash=hash_of(previous, content)
     )
-    transaction.on_commit(lambda: write_checkpoint(entry))
+    line = checkpoint_line(entry)
+    transaction.on_commit(lambda: write_checkpoint(line))
     return entry
 
 
@@ -78,17 +79,19 @@ def checkpoint_line(entry: Entry) -> str:
     ).decode()
 
 
-def write_checkpoint(entry: Entry) -> None:
-    """Add a line to the checkpoint file. A disk that is full does not undo an issue: the line is missed, and logged."""
+def write_checkpoint(line: str) -> None:
+    """Add a line to the checkpoint file. What is issued stays issued: a line that cannot be written is missed, and logged.
+    The next one has the whole chain before it in its hash, and begins a line of its own where this one broke off."""
+    path = checkpoint_path()
     try:
-        path = checkpoint_path()
         path.parent.mkdir(parents=True, exist_ok=True)
-        with path.open("a", encoding="utf-8") as file:
-            file.write(checkpoint_line(entry) + "\n")
+        with path.open("ab+") as file:
+            file.seek(max(0, file.seek(0, os.SEEK_END) - 1))
+            file.write((b"" if file.read(1) in (b"", b"\n") else b"\n") + line.encode() + b"\n")
             file.flush()
             os.fsync(file.fileno())
     except OSError as error:
-        log.error("The checkpoint of entry %s could not be written to %s: %s", entry.seq, checkpoint_path(), error)
+        log.error("This checkpoint could not be written to %s (%s): %s", path, error, line)
 
 
 # --- the record of acts, as of an issue -----------------------------------------------------------------------------

@@ -16,7 +16,7 @@ from register.exchange.values import key_of
 from register.models import Entry, Statement, StatementFile
 from register.models.statement import ISSUED
 from register.models.triggers import missing_triggers
-from register.services.chain import NOTHING, hash_of, record_digests, told_by
+from register.services.chain import NOTHING, checkpoint_line, hash_of, record_digests, told_by
 from register.services.inputs import NoSuch
 from register.services.loading import state
 from register.services.prepared import FIGURES, INPUTS, number_of
@@ -222,8 +222,9 @@ def _checkpoint(entries: list[Entry], path: Path) -> Iterator[str]:
             told = json.loads(text)
             length, said, register = int(told["length"]), str(told["head"]), str(told["register_id"])
         except (ValueError, KeyError, TypeError):
-            yield f"{path}, line {line}: this is no checkpoint."
-            continue
+            if not any(checkpoint_line(entry).startswith(text) for entry in entries if _is_sound(entry)):
+                yield f"{path}, line {line}: this is no checkpoint."
+            continue  # one that broke off as it was written
         if register != str(state().register_id):
             yield f"{path}, line {line}: the checkpoint is of another register ({register})."
         elif length > len(entries):
