@@ -51,8 +51,12 @@ class Sending:
     at: datetime
 
 
-class _TooLate(Exception):
-    """It was decided meanwhile: there is nothing left that this could take the place of. str() is the sentence."""
+class DecidedMeanwhile(WrongAnswers):
+    """There is nothing left that this could take the place of; it can be handed in as a find of its own."""
+
+    def __init__(self, what_became: str) -> None:
+        sentence = f"{what_became} What you wrote since is kept: hand it in, if you like, as a find of its own."
+        super().__init__([("", "", sentence)])
 
 
 def send(
@@ -62,38 +66,33 @@ def send(
     day: date,
     note: str = "",
     keep: Keep = "",
+    on_its_own: bool = False,
     at: datetime | None = None,
 ) -> tuple[FindDraft, HandedIn | None]:
-    """Hand the find in; a second time it is what it was the first time, and None. Raises NoFind, WrongAnswers,
-    Conflicted; the draft is kept then."""
-    try:
-        return _sent(user, key, day=day, note=note, keep=keep, at=at or timezone.now())
-    except _TooLate as late:
-        _on_its_own(user, key)
-        sentence = f"{late} What you wrote since is kept: hand it in again, and it is a find of its own."
-        raise WrongAnswers([("", "", sentence)]) from late
-
-
-def _sent(
-    user: User, key: int, *, day: date, note: str, keep: Keep, at: datetime
-) -> tuple[FindDraft, HandedIn | None]:
+    """Hand the find in; a second time it is what it was the first time, and None. on_its_own: where what it is written
+    anew from has been decided. Raises NoFind, WrongAnswers (DecidedMeanwhile), Conflicted; the draft is kept then."""
+    when = at or timezone.now()
     with transaction.atomic():
         lock()
         draft = find_of(user, key)
         if draft.sent_at:
             return draft, None
+        if draft.sent and draft.sent.state not in (RETURNED, WAITING):
+            if not on_its_own:
+                raise DecidedMeanwhile(state_sentence(draft.sent, user))
+            draft.sent = None
         if len(note) > MOST_LETTERS:
             sentence = f"That is longer than {MOST_LETTERS:,} letters: shorten it."
             raise WrongAnswers([(CHECK, "note", sentence)])
         parts = parts_of(draft)
         changes = _changes(draft, parts, day, user)
-        sending = Sending(draft, changes, title_of(draft, parts), note.strip(), keep, at)
+        sending = Sending(draft, changes, title_of(draft, parts), note.strip(), keep, when)
         try:
             handed = _anew(sending, user) if draft.sent_id else _first(sending, user)
         except Refused as refused:
             raise refused_as_wrong(refused) from refused
         draft.answers = {**draft.answers, CHECK: {"day": day.isoformat(), "note": note}}
-        draft.sent_at, draft.sent = at, handed.waiting
+        draft.sent_at, draft.sent = when, handed.waiting
         draft.save()
     return draft, handed
 
@@ -162,9 +161,9 @@ def open_again(user: User, key: int, *, at: datetime | None = None) -> FindDraft
 
 def question_asked(draft: FindDraft) -> str:
     """What the officer asked of the find that this one is written anew from, "" for none."""
-    if draft.sent_id is None or draft.sent_at is not None:
+    if draft.sent is None or draft.sent_at is not None or draft.sent.state not in (RETURNED, WAITING):
         return ""
-    asked = draft.sent.entries.filter(verb="asked").order_by("-pk").first() if draft.sent else None
+    asked = draft.sent.entries.filter(verb="asked").order_by("-pk").first()
     return asked.text if asked else ""
 
 
@@ -173,8 +172,6 @@ def _anew(sending: Sending, user: User) -> HandedIn:
     draft, at = sending.draft, sending.at
     found = draft.sent
     assert found is not None
-    if found.state not in (RETURNED, WAITING):
-        raise _TooLate(state_sentence(found, user))
     at_once, rest = split(sending.changes, user)
     act = _count(sending, at_once, user)
     base_no = act.change_no if act else draft.began_no
@@ -209,11 +206,3 @@ def _count(sending: Sending, at_once: list[Change], user: User) -> Act | None:
         at=sending.at,
     )
     return act
-
-
-def _on_its_own(user: User, key: int) -> None:
-    with transaction.atomic():
-        lock()
-        draft = find_of(user, key)
-        draft.sent = None
-        draft.save()

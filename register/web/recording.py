@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
@@ -28,7 +29,7 @@ from register.services.finds import (
     readable_parts,
     unfinished,
 )
-from register.services.finds_sent import question_asked, send
+from register.services.finds_sent import DecidedMeanwhile, question_asked, send
 from register.services.opened import parts_opened_by
 from register.services.picture_access import why_not_shown
 from register.web.asking import asking, storable, token_of
@@ -107,48 +108,64 @@ def new(request: HttpRequest) -> HttpResponse:
     return render(request, "recording/new.html", context, status=422 if faults else 200)
 
 
+@dataclass(slots=True)
+class Checking:
+    """What the last page shows beside the answers. is_late: what the find was written anew from has been decided."""
+
+    day: str
+    note: str
+    is_late: bool
+    faults: list[tuple[str, str, str]] = field(default_factory=list)
+    conflicts: Any = ()
+
+    def error(self, name: str) -> str:
+        return next((one for where, column, one in self.faults if (where, column) == (CHECK, name)), "")
+
+
 def check(request: HttpRequest, find: int) -> HttpResponse:
     """Everything once more; then it is handed in, once."""
     ask_recorder(request)
     draft = draft_of(request, find)
     posted = request.POST if request.method == "POST" else kept_for(request) or QueryDict()
     said = draft.answers.get(CHECK, {})
-    day_text = posted.get("day") or (day_in_words(date.fromisoformat(said["day"])) if said else day_in_words(date.today()))
-    faults: list[tuple[str, str, str]] = []
-    conflicts: Any = ()
+    day = date.fromisoformat(said["day"]) if said else date.today()
+    checking = Checking(
+        storable(posted.get("day", "")) or day_in_words(day),
+        storable(posted.get("note", said.get("note", ""))),
+        posted.get("own") == "yes",
+    )
     if request.method == "POST":
         try:
-            day = read_day(day_text)
-            if day > date.today():
-                raise DateError("That day is still to come: give the day on which you saw it.")
             draft, handed = send(
                 asking(request),
                 draft.pk,
-                day=day,
-                note=storable(posted.get("note", "")),
+                day=_day(checking.day),
+                note=checking.note,
                 keep="file" if posted.get("keep") == "mine" else "",
+                on_its_own=checking.is_late,
             )
         except DateError as error:
-            faults = [(CHECK, "day", str(error))]
+            checking.faults = [(CHECK, "day", str(error))]
         except WrongAnswers as wrong:
-            faults = wrong.faults
+            checking.faults = wrong.faults
+            checking.is_late |= isinstance(wrong, DecidedMeanwhile)
         except Conflicted as conflicted:
-            conflicts = conflicted.conflicts
+            checking.conflicts = conflicted.conflicts
         else:
             messages.success(request, what_was_done(handed) if handed else "It was handed in already, once.")
             return redirect("find-check", draft.pk)
-    return _check_page(request, draft, day_text, posted.get("note", said.get("note", "")), faults, conflicts)
+    return _check_page(request, draft, checking)
 
 
-def _check_page(
-    request: HttpRequest,
-    draft: FindDraft,
-    day_text: str,
-    note: str,
-    faults: list[tuple[str, str, str]],
-    conflicts: Any,
-) -> HttpResponse:
-    parts = parts_of(draft)
+def _day(text: str) -> date:
+    day = read_day(text)
+    if day > date.today():
+        raise DateError("That day is still to come: give the day on which you saw it.")
+    return day
+
+
+def _check_page(request: HttpRequest, draft: FindDraft, checking: Checking) -> HttpResponse:
+    parts, faults = parts_of(draft), checking.faults
     asked = questions_for(draft)
     context = {
         "draft": draft,
@@ -168,15 +185,16 @@ def _check_page(
         "back": reverse("find-question", args=[draft.pk, asked[-1].name]),
         "faults": faults,
         "general_errors": [sentence for where, _, sentence in faults if where not in QUESTIONS and where != CHECK],
-        "day_error": next((one for where, field, one in faults if (where, field) == (CHECK, "day")), ""),
-        "note_error": next((one for where, field, one in faults if (where, field) == (CHECK, "note")), ""),
-        "day": day_text,
-        "note": note,
-        "conflicts": conflicts,
+        "day_error": checking.error("day"),
+        "note_error": checking.error("note"),
+        "day": checking.day,
+        "note": checking.note,
+        "conflicts": checking.conflicts,
+        "is_late": checking.is_late,
         "question_asked": question_asked(draft),
         "counts": may(request.user, "change the register"),
     }
-    status = 422 if faults else 409 if conflicts else 200
+    status = 422 if faults else 409 if checking.conflicts else 200
     return render(request, "recording/check.html", context, status=status)
 
 

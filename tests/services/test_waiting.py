@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import random
-import threading
 from datetime import date
 
 import pytest
+from at_once import at_once
 from builders import change, changes_of, tiny
 from django.contrib.auth.models import Group
-from django.db import connection
 
 from register.exchange.faults import Refused
 from register.exchange.records import Change
@@ -281,27 +280,6 @@ def test_the_stored_texts_are_read_back_as_they_were_handed_in(small, recorder):
 
 
 # --- many at the same moment --------------------------------------------------------------------------------------------
-
-
-def at_once(work, number=20):
-    """Run ``work(n)`` in this many threads, let loose together; each gives what it returned, or what it raised."""
-    barrier, found = threading.Barrier(number), [None] * number
-
-    def run(index):
-        try:
-            barrier.wait()
-            found[index] = work(index)
-        except Exception as error:
-            found[index] = error
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=(index,)) for index in range(number)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return found
 
 
 @pytest.mark.django_db(transaction=True)

@@ -135,7 +135,8 @@ def test_what_was_decided_meanwhile_is_told_and_what_was_written_becomes_a_find_
     client = sign_in("recorder")
     answer = hand_in(client, find, day="21 November 2026")
     assert answer.status_code == 422 and "What you wrote since is kept" in text_of(answer) and f"It was {decision}" in text_of(answer)
-    assert hand_in(client, find, day="21 November 2026", keep="mine").status_code == 302 and ChangeSet.objects.count() == 2
+    assert "Hand it in as a find of its own" in text_of(answer) and hand_in(client, find, day="21 November 2026").status_code == 422 and ChangeSet.objects.count() == 1
+    assert hand_in(client, find, day="21 November 2026", keep="mine", own="yes").status_code == 302 and ChangeSet.objects.count() == 2
     assert "another mark" in str(ChangeSet.objects.order_by("-pk").first().changes)
 
 
