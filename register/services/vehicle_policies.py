@@ -122,7 +122,7 @@ def put_policy(
 def _faults(vehicle: Vehicle, typed: Mapping[str, str], named: list[str]) -> list[Fault]:
     found = []
     limit = typed["loss_limit"]
-    if limit and not (limit.isascii() and limit.isdigit() and int(limit[:4]) <= 100):
+    if limit and not (limit.isascii() and limit.isdigit() and len(limit) <= 3 and int(limit) <= 100):
         sentence = "write a whole number from 0 to 100, or leave it empty."
         found.append(fault("proposals", "loss_limit", limit, sentence))
     known = set(Position.objects.filter(vehicle=vehicle.key).values_list("key", flat=True))

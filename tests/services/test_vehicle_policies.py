@@ -107,3 +107,10 @@ def test_words_for_what_is_no_main_group_are_refused(engine, ada):
             put_significance(engine, position, {"evidential": "its marks"}, user=ada)
     assert put_significance(engine, WHOLE, {}, user=ada) is None
     assert not SignificanceText.objects.exists()
+
+
+@pytest.mark.parametrize("typed", ["101", "0001999", "0001" + "9" * 22, "1" * 5000, "²", "-3", "2.5"])
+def test_a_limit_that_no_percentage_is_is_refused_however_it_is_written(typed, engine, ada):
+    with pytest.raises(Refused, match="whole number from 0 to 100"):
+        put_policy(engine, {"loss_limit": typed}, user=ada)
+    assert not VehiclePolicy.objects.exists()
