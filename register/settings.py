@@ -71,6 +71,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "register.web.security.OtherLettersAreRefusedMiddleware",
     "register.web.kept_text.KeepTextMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "register.web.security.PrivatePagesAreNotStoredMiddleware",

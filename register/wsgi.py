@@ -5,4 +5,8 @@ import os
 from django.core.wsgi import get_wsgi_application
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "register.settings")
-application = get_wsgi_application()
+_django = get_wsgi_application()
+
+from register.web.security import text_is_utf_8  # noqa: E402  it reads the settings
+
+application = text_is_utf_8(_django)

@@ -18,12 +18,15 @@ from django.utils.http import url_has_allowed_host_and_scheme
 
 from register.services.trouble import FULL, Trouble, in_a_sentence, room_for, trouble_of
 from register.web.kept_text import keep
+from register.web.security import NotUtf8
 
 RETRY_AFTER = 60
 """Seconds."""
 log = logging.getLogger(__name__)
 
 BROKEN_OFF = "What was sent broke off on the way, or came in pieces that do not fit together. Go back and send it once more."
+
+NOT_UTF8 = "What was sent is not said to be UTF-8, which is how this register reads and writes text. Load the page again and send it from there."
 
 
 def limit_met(exception: Exception) -> str:
@@ -43,6 +46,8 @@ def limit_met(exception: Exception) -> str:
             f"The text that was sent is longer than {megabytes:.1f} MB, which is the most for one form (a file that is chosen does not"
             " count). Go back and shorten it, or keep the long text as a file and say where it is."
         )
+    if isinstance(exception, NotUtf8):
+        return NOT_UTF8
     return BROKEN_OFF if isinstance(exception, MultiPartParserError) else ""
 
 

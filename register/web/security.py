@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import codecs
+import re
 from collections.abc import Callable
 from ipaddress import ip_address
+from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 
 Handler = Callable[[HttpRequest], HttpResponse]
+Application = Callable[[dict[str, Any], Any], Any]
 
 
 class ContentSecurityPolicyMiddleware:
@@ -34,6 +39,45 @@ class AddressesCanBeWrittenMiddleware:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         if not request.path.isprintable():
             raise Http404
+        return self.get_response(request)
+
+
+class NotUtf8(BadRequest):
+    """What was sent is in letters that no form of ours is sent in."""
+
+
+_CHARSET = re.compile(r"(charset *= *\"?)([^\"; ]*)", re.IGNORECASE)
+UTF_8, OTHER = "utf-8", "other"
+
+
+def text_is_utf_8(application: Application) -> Application:
+    """Stands before Django, which reads an address in whatever letters the request names: some of Python's give halves of
+    characters, which can be neither stored nor shown, and some no text at all."""
+
+    def answer(environ: dict[str, Any], start_response: Any) -> Any:
+        environ["CONTENT_TYPE"] = _CHARSET.sub(_named, environ.get("CONTENT_TYPE") or "")
+        return application(environ, start_response)
+
+    return answer
+
+
+def _named(found: re.Match[str]) -> str:
+    try:
+        is_ours = codecs.lookup(found[2]).name in (UTF_8, "ascii")
+    except (LookupError, ValueError):
+        is_ours = False
+    return f"{found[1]}{UTF_8 if is_ours else OTHER}"
+
+
+class OtherLettersAreRefusedMiddleware:
+    """What is to be written, and is not UTF-8 as every page of ours is, would be garbled."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if (request.content_params or {}).get("charset") == OTHER and request.method not in ("GET", "HEAD"):
+            raise NotUtf8
         return self.get_response(request)
 
 

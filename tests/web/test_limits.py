@@ -6,8 +6,10 @@ import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import RequestFactory
 
 from register.models import Act, Part
+from register.wsgi import application
 
 pytestmark = pytest.mark.django_db
 
@@ -57,3 +59,38 @@ def test_any_other_request_that_cannot_be_read_gets_the_general_page(officer, se
     settings.ALLOWED_HOSTS = ["testserver"]
     answer = officer.get("/", headers={"Host": "elsewhere.example"})
     assert answer.status_code == 400 and "not something this register understands" in answer.content.decode()
+
+
+ENCODINGS = ["utf-16", "utf-7", "unicode_escape", "undefined", "hex", "idna", "\xe9", "a" * 5000]
+"""Names of Python's codecs (its standard library, "Standard Encodings") that give halves of characters, or no text; and of none."""
+
+
+def through_the_server(path, query="", sent=b"", kind="text/plain", **more):
+    """The status and the page, as the server that calls ``register.wsgi`` gets them."""
+    environ = RequestFactory().generic("POST" if sent else "GET", path, sent, QUERY_STRING=query, **more).environ | {"CONTENT_TYPE": kind}
+    answered = []
+    body = application(environ, lambda status, headers, exc_info=None: answered.append(int(status[:3])))
+    return answered[0], b"".join(body).decode()
+
+
+@pytest.mark.parametrize("encoding", ENCODINGS)
+@pytest.mark.parametrize("quote", ["", '"'])
+def test_an_address_is_read_as_utf_8_whatever_the_request_calls_it(encoding, quote):
+    for query in ("next=%5cud800+2AA-", r"next=\ud800&q=%5cud800+2AA-"):
+        for path in ("/sign-in/", "/id/check/"):
+            status, _ = through_the_server(path, query, kind=f"text/plain; charset={quote}{encoding}{quote}")
+            assert status == 200
+
+
+@pytest.mark.parametrize("encoding", ENCODINGS)
+def test_a_form_in_other_letters_is_refused_with_a_sentence(encoding):
+    form = b'--x\r\nContent-Disposition: form-data; name="username"\r\n\r\n\\ud800+2AA-\r\n--x--\r\n'
+    for kind, sent in (("multipart/form-data; boundary=x", form), ("application/x-www-form-urlencoded", b"username=a")):
+        status, page = through_the_server("/sign-in/", sent=sent, kind=f"{kind}; charset={encoding}")
+        assert (status, "is not said to be UTF-8" in page) == (400, True)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "UTF8", '"utf-8"', "us-ascii"])
+def test_a_form_that_is_said_to_be_utf_8_is_read(encoding):
+    status, page = through_the_server("/id/check/", sent=b"number=1", kind=f"application/x-www-form-urlencoded; charset={encoding}", _dont_enforce_csrf_checks=True)
+    assert status in (403, 422) and "is not said to be UTF-8" not in page
