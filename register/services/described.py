@@ -59,31 +59,45 @@ class Assessed:
 
 
 def described(effects: Effects, reader: Any) -> list[Described]:
-    """Every record that it touches, in the order in which it would be written."""
+    """Every record that it touches, in the order in which it would be written, as far as the reader may know of it."""
     result, before = effects.result, effects.before
+    reads_all = may(reader, "read what is restricted")
     found: list[Described] = []
     for name in WRITE_ORDER:
         for key in result.created.get(name, ()):
             row = result.register.tables[name].get(key)
-            if row is not None:
+            if row is not None and (reads_all or _is_open(before, name, row)):
                 found.append(_new(name, key, row, result.register, reader))
         for key, differences in result.updated.get(name, {}).items():
+            row = result.register.tables[name][key]
+            if not (reads_all or _is_open(before, name, before.tables[name][key])):
+                continue
             rows = tuple(
-                (column, _text(before, name, column, old), _text(result.register, name, column, new))
+                (column, _text(before, name, column, old, reader), _text(result.register, name, column, new, reader))
                 for column, (old, new) in differences.items()
                 if _readable(reader, name, column)
             )
-            row = result.register.tables[name][key]
             found.append(
                 Described(name, key, TABLES[name].noun, _name(result.register, name, row), "changed", rows)
             )
         for key in result.struck.get(name, ()):
             row = before.tables[name][key]
-            found.append(Described(name, key, TABLES[name].noun, _name(before, name, row), "struck out", ()))
+            if reads_all or _is_open(before, name, row):
+                found.append(Described(name, key, TABLES[name].noun, _name(before, name, row), "struck out", ()))
     for key in (*result.new_drafts, *result.changed_drafts):
         row = result.register.drafts[key]
-        found.append(_new("assessments", key, row, result.register, reader))
+        if reads_all or _is_open(before, "assessments", row):
+            found.append(_new("assessments", key, row, result.register, reader))
     return found
+
+
+def _is_open(before: Register, name: str, row: Row) -> bool:
+    """Whether neither the record nor the part or source that it is of is restricted; what the change set itself would
+    restrict is open to whoever reads the change set."""
+    about = [("parts", row.get("part_id")), ("sources", row.get("source_id"))]
+    own = before.tables[name].get(str(row["_key"])) if name != "places" else None
+    rows = [own, *(before.tables[table].get(str(key).lower()) for table, key in about if key)]
+    return not any(one and one.get("access") == "restricted" for one in rows)
 
 
 def _readable(reader: Any, name: str, column: str) -> bool:
@@ -93,7 +107,7 @@ def _readable(reader: Any, name: str, column: str) -> bool:
 def _new(name: str, key: str, row: Row, register: Register, reader: Any) -> Described:
     defaults = DEFAULTS[name]
     rows = tuple(
-        (column.name, "", _text(register, name, column.name, row[column.name]))
+        (column.name, "", _text(register, name, column.name, row[column.name], reader))
         for column in TABLES[name].columns
         if row[column.name] is not None
         and row[column.name] != defaults.get(column.name)
@@ -103,13 +117,14 @@ def _new(name: str, key: str, row: Row, register: Register, reader: Any) -> Desc
     return Described(name, key, TABLES[name].noun, _name(register, name, row), "new", rows)
 
 
-def _text(register: Register, name: str, column: str, value: Any) -> str:
+def _text(register: Register, name: str, column: str, value: Any, reader: Any) -> str:
     found = TABLES[name].by_name[column]
     if value is not None and found.kind in ("date", "day"):
         return in_words(value.edtf)
     if isinstance(value, str) and found.kind == "person":
         row = register.tables["people"].get(value)
-        return str(row["name"]) if row else value
+        is_named = may(reader, "read persons' names") or getattr(reader, "person_id", None) == value
+        return str(row["name"] if is_named else row["public_as"] or "not to be named") if row else value
     return write_row_value(register, found, value)
 
 

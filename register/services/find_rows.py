@@ -12,6 +12,7 @@ from register.exchange.schema import TABLES
 from register.exchange.values import key_of, parse_texts
 from register.fabric.dates import day_in_words
 from register.models import Assessment, FindDraft, Part, Photograph, Source, User
+from register.policy import may
 from register.services.find_questions import (
     CAPTIONS,
     PICTURES,
@@ -62,12 +63,15 @@ class WrongAnswers(Exception):
         super().__init__("; ".join(sentence for _, _, sentence in faults))
 
 
-def parts_of(draft: FindDraft) -> list[About]:
-    """What the find is about; where it fits nowhere yet, the part that it would bring."""
+def parts_of(draft: FindDraft, user: User) -> list[About]:
+    """What the find is about, as far as its author may still know of it; where it fits nowhere yet, the part that it would
+    bring."""
     if not draft.parts:
         what = draft.answers.get("what", {})
         return [About(_loose_id(draft), what.get("name", ""), new=True)]
     rows = Part.objects.filter(key__in=draft.parts).order_by("key")
+    if not may(user, "read what is restricted"):
+        rows = rows.filter(access="public")
     return [About(row.code, row.name, row.marks, row.remarks) for row in rows]
 
 
@@ -119,7 +123,7 @@ def _same_day(draft: FindDraft, rows: list[tuple[str, str, dict[str, str]]]) -> 
 
 
 def _rows(draft: FindDraft, day: date, user: User) -> Rows:
-    parts = parts_of(draft)
+    parts = parts_of(draft, user)
     answers = draft.answers
     assessed = bool(_text(answers, "status", "status"))
     for about in parts:

@@ -84,7 +84,7 @@ def send(
         if len(note) > MOST_LETTERS:
             sentence = f"That is longer than {MOST_LETTERS:,} letters: shorten it."
             raise WrongAnswers([(CHECK, "note", sentence)])
-        parts = parts_of(draft)
+        parts = parts_of(draft, user)
         changes = _changes(draft, parts, day, user)
         sending = Sending(draft, changes, title_of(draft, parts), note.strip(), keep, when)
         try:

@@ -183,7 +183,7 @@ def _page(
     pictures = pictures_of(draft) if step in (PICTURES.name, CAPTIONS.name) else []
     context = {
         "draft": draft,
-        "parts": parts_of(draft),
+        "parts": parts_of(draft, asking(request)),
         "question": asked,
         "step": step,
         "number": number,

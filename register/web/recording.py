@@ -15,7 +15,7 @@ from django.urls import reverse
 
 from register.exchange.faults import Refused
 from register.fabric.dates import DateError, day_in_words, read_day
-from register.models import ChangeSet, Event, FindDraft, Part
+from register.models import ChangeSet, Event, FindDraft, User
 from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.find_questions import CHECK, QUESTIONS, caption_field, pictures_of, questions_for
@@ -48,7 +48,7 @@ def home(request: HttpRequest) -> HttpResponse:
     context = {
         "sought": sought,
         "found": list(find_parts(sought, user)[:PAGE]) if sought else [],
-        "unfinished": _summaries(list(unfinished(user)[:PAGE])),
+        "unfinished": _summaries(list(unfinished(user)[:PAGE]), user),
         "asked": list(mine.filter(state="returned")[:PAGE]),
         "page": Paginator(mine.exclude(state="returned"), PAGE).get_page(request.GET.get("page")),
         "token": secrets.token_urlsafe(24),
@@ -56,11 +56,9 @@ def home(request: HttpRequest) -> HttpResponse:
     return render(request, "recording/home.html", context)
 
 
-def _summaries(drafts: list[FindDraft]) -> list[dict[str, Any]]:
+def _summaries(drafts: list[FindDraft], user: User) -> list[dict[str, Any]]:
     names = dict(
-        Part.objects.filter(key__in={key for one in drafts for key in one.parts[:1]}).values_list(
-            "key", "name"
-        )
+        readable_parts(user).filter(key__in={key for one in drafts for key in one.parts[:1]}).values_list("key", "name")
     )
     found = []
     for one in drafts:
@@ -98,7 +96,7 @@ def new(request: HttpRequest) -> HttpResponse:
         "others": others_like(parts[0], user) if len(parts) == 1 else [],
         "going": [
             one
-            for one in _summaries(list(unfinished(user)[:PAGE]))
+            for one in _summaries(list(unfinished(user)[:PAGE]), user)
             if parts and parts[0].key in one["draft"].parts
         ],
         "faults": faults,
@@ -165,7 +163,7 @@ def _day(text: str) -> date:
 
 
 def _check_page(request: HttpRequest, draft: FindDraft, checking: Checking) -> HttpResponse:
-    parts, faults = parts_of(draft), checking.faults
+    parts, faults = parts_of(draft, asking(request)), checking.faults
     asked = questions_for(draft)
     context = {
         "draft": draft,

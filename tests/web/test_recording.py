@@ -342,3 +342,27 @@ def test_the_queue_asks_as_many_questions_for_twelve_as_for_two(small, sign_in, 
                 assert officer.get("/review/").status_code == 200
             counts.append(len(queries))
     assert counts[0] == counts[1]
+
+
+def test_a_part_that_was_restricted_since_is_in_no_page_of_a_find_about_it(small, sign_in):
+    client = sign_in("recorder")
+    find = begin(client, "P2")
+    say(client, find, "marks", marks="88 . D", where="rim", clear="worn")
+    apply([change("parts", part_id="P2", name="unspoken dome", marks="unspoken mark", access="restricted")], kind="edit")
+    addresses = ["/record/", f"/record/{find}/measured/", f"/record/{find}/marks/", f"/record/{find}/check/"]
+    for answer in map(client.get, addresses):
+        assert answer.status_code == 200 and "unspoken" not in answer.content.decode()
+    answer = hand_in(client, find)
+    assert answer.status_code == 422 and "unspoken" not in answer.content.decode()
+    assert not ChangeSet.objects.exists()
+
+
+def test_a_find_that_waits_does_not_name_a_part_that_was_restricted_since(small, sign_in):
+    client = sign_in("recorder")
+    find = begin(client, "P2")
+    say(client, find, "marks", marks="88 . D", where="rim", clear="worn")
+    assert hand_in(client, find).status_code == 302
+    apply([change("parts", part_id="P2", name="unspoken dome", remarks="unspoken", access="restricted")], kind="edit")
+    for address in (f"/handed-in/{ChangeSet.objects.get().pk}/", f"/record/{find}/check/", "/record/"):
+        answer = client.get(address)
+        assert answer.status_code in (200, 404) and "unspoken" not in answer.content.decode()
