@@ -132,11 +132,21 @@ class Found:
             return
         home = self.before.happened.home(part, self.moments.period.last)
         retired = self.moments.now.retired.get(("parts", part))
+        if retired and not self._may_know_of(retired.merged_into):
+            return
         why = f": {retired.why}" if retired and retired.why else ""
         words = f"struck out of the register{why}"
         if retired and retired.merged_into:
             words = f"found to be the same as {retired.merged_into}, with which it is one record now{why}"
         self.parts[home.vehicle if home else "", part].said.append(words)
+
+    def _may_know_of(self, into: str) -> bool:
+        """Whether the reader may know of the part that another one was merged into, "" for none, wherever that has led to."""
+        now, key = self.moments.now, into.lower()
+        while (later := now.retired.get(("parts", key))) is not None and later.merged_into:
+            key = later.merged_into.lower()
+        row = now.tables["parts"].get(key)
+        return row is None or row["access"] == "public" or self.moments.sight.restricted
 
     def _line(self, part: str, found: _Found) -> Line | None:
         after, before = self.after.seen.row("parts", part), self.before.seen.row("parts", part)

@@ -18,7 +18,7 @@ from register.services.issuing import Asked as Issuing
 from register.services.issuing import issue_statement
 from register.services.period_figures import VehicleSums
 from register.services.period_moments import moments
-from register.services.sight import EVERYTHING
+from register.services.sight import EVERYTHING, Sight
 from tests.services.issued import accept_all
 from tests.services.periods import brindlewick, lines, of, on, report
 
@@ -306,6 +306,14 @@ def test_a_merged_part_is_one_find_and_its_rows_are_none(two):
     told = report(last="2026-11-28")
     found = {line[1]: line[2] for line in lines(of(told, "Parts that belong to no vehicle"), "found")}
     assert found == {"dome": ("found to be the same as P2, with which it is one record now: the same dome",)}
+
+
+def test_what_was_merged_into_a_restricted_part_is_told_only_to_who_may_read_of_that(two):
+    from register.services.structure_merge import merge_parts
+
+    on("2025-07-01", change("parts", part_id="P2B", name="dome", mass="40 kg"), change("parts", part_id="P2", access="restricted"))
+    merge_parts(duplicate_id="P2B", into_id="P2", user=None, reason="the same dome")
+    assert "P2" in repr(report(last="2026-11-28", sight=EVERYTHING)) and "the same dome" not in repr(report(last="2026-11-28", sight=Sight()))
 
 
 # --- the register itself ---------------------------------------------------------------------------------------------------
