@@ -30,6 +30,6 @@ def version_field(latest: VehiclePolicy | SignificanceText | None) -> FormField:
     return FormField("after", "", "hidden", str(latest.pk if latest else 0), "", "")
 
 
-def version_seen(request: HttpRequest) -> int | None:
-    """The number of the version that the form was filled from, 0 for none; None where the form does not say."""
-    return number_of(request.POST.get("after", ""))
+def version_seen(request: HttpRequest) -> int:
+    """The number of the version that the form was filled from; 0 for none, and where the form does not say."""
+    return number_of(request.POST.get("after", "")) or 0
