@@ -105,7 +105,7 @@ def empty_the_register():
     """As a new database would be."""
     from django.db import connection
 
-    from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, VehicleVersion
+    from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, Seal, VehicleVersion
     from register.models.triggers import drop_triggers, make_triggers
     from register.services.tables import MODELS
 
@@ -116,6 +116,7 @@ def empty_the_register():
         for model in reversed(list(MODELS.values())):
             model._base_manager.all()._raw_delete("default")
             model.history.all()._raw_delete("default")
+    Seal.objects.all()._raw_delete("default")
     Act.objects.all()._raw_delete("default")
     RowNumber.objects.all().delete()
     VehicleVersion.objects.all().delete()

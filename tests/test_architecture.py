@@ -268,6 +268,8 @@ NOT_RECORDS: dict[tuple[str, str], str] = {
     ("services/proposal_record.py", "row.save"): CASE,
     ("services/proposal_record.py", "earlier.save"): CASE,
     ("services/proposal_record.py", "ProposalAct.objects.create"): "what happened to a proposal; its table only grows",
+    ("services/seals.py", "Seal.objects.create"): "the seal of an act; its table only grows",
+    ("services/seals.py", "digest.update"): "adds bytes to a hash",
     ("services/photographs.py", "upright.save"): "writes a picture, not a row",
 }
 """Calls outside ``change_sets`` that look like writing a record, and what they are."""

@@ -15,6 +15,7 @@ from register.models.photograph import Photograph, PictureLot, RemovedPicture
 from register.models.place import Movement, Place
 from register.models.position import Position
 from register.models.proposal import Alternative, Proposal, ProposalAct
+from register.models.seal import Seal
 from register.models.significance_text import SignificanceText
 from register.models.source import Citation, Source
 from register.models.statement import Entry, IssueRequest, Statement, StatementFile
@@ -53,6 +54,7 @@ __all__ = [
     "RetiredId",
     "ReviewEntry",
     "RowNumber",
+    "Seal",
     "SignificanceText",
     "Source",
     "Statement",

@@ -10,6 +10,10 @@ from register.models.base import Recorded, choice, edtf, history, not_empty, one
 
 
 class Photograph(Recorded):
+    """missing, is_shown: of its files, where a service has looked at them; not stored."""
+
+    missing = ""
+    is_shown = True
     file = short()
     sha256 = models.CharField(max_length=64)
     vehicle = to("register.Vehicle", name="photographs")

@@ -25,6 +25,7 @@ KEPT = {
     "ProposalAct",
     "RemovedPicture",
     "ReviewEntry",
+    "Seal",
     "SignificanceText",
     "Statement",
     "StatementFile",

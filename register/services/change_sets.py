@@ -21,6 +21,7 @@ from register.exchange.values import TAG_LETTERS
 from register.models import Act, ChangeSet, RegisterState, RetiredId, RowNumber, User
 from register.models.change_set import ACCEPTED, OPEN
 from register.services.loading import last_change_no, load_register, scope_of, state
+from register.services.seals import seal
 from register.services.tables import MODELS, writer_of
 from register.services.vehicle_versions import renew_versions
 
@@ -79,9 +80,15 @@ def apply(
         )
         try:
             _write(result, act, early)
+            seal(act, written_tables(result))
         except IntegrityError as error:
             raise Refused([_from_the_database(error)]) from error
     return act, result
+
+
+def written_tables(result: Overlaid) -> list[str]:
+    """The tables into whose history an act writes."""
+    return [name for name in WRITE_ORDER if result.created.get(name) or result.updated.get(name) or result.struck.get(name)]
 
 
 def refuse_if_faulty(result: Overlaid) -> None:

@@ -14,13 +14,20 @@ from register.exchange.schema import TABLES
 from register.exchange.writing import write_blank_workbook, write_csv_folder, write_workbook
 from register.services.loading import load_register
 from register.services.photographs import copy_path, original_path, write_aside
+from register.services.picture_state import what_is_wrong
 from register.services.public import public_register
 
 
 def export_register(
-    path: Path, *, public: bool = False, at: datetime | None = None, overwrite: bool = False
+    path: Path,
+    *,
+    public: bool = False,
+    at: datetime | None = None,
+    overwrite: bool = False,
+    pictures: bool = True,
 ) -> list[str]:
-    """Write the register to ``path`` (.xlsx or a folder). Returns a line a table for the person who asked.
+    """Write the register to ``path`` (.xlsx or a folder), and its pictures beside it. Returns a line a table for the person
+    who asked, and one for each picture that could not be written.
 
     Raises OSError or ValueError with a sentence where the path cannot be written.
     """
@@ -34,9 +41,11 @@ def export_register(
         write_csv_folder(path, sheets, overwrite=overwrite)
         write_datapackage(path, sheets)
     beside = path.parent if path.suffix.lower() == ".xlsx" else path
-    for row in register.tables["photographs"].values():
-        _write_picture(beside, row, public)
-    return [f"{name}: {len(rows)}" for name, _, rows in sheets if rows and name != "export"]
+    lines = [f"{name}: {len(rows)}" for name, _, rows in sheets if rows and name != "export"]
+    for row in register.tables["photographs"].values() if pictures else ():
+        if wrong := _write_picture(beside, row, public):
+            lines.append(f"{row['file']} was not written. {wrong}")
+    return lines
 
 
 def export_blank(path: Path, *, overwrite: bool = False) -> None:
@@ -53,8 +62,15 @@ def _export_sheet(register: Register, at: datetime) -> Sheet:
     return "export", TABLES["export"].header, [[register.register_id, str(register.change_no), written]]
 
 
-def _write_picture(beside: Path, row: Row, public: bool) -> None:
-    source = copy_path(row["_sha256"], "large") if public else original_path(row["sha256"])
+def _write_picture(beside: Path, row: Row, public: bool) -> str:
+    """The sentence where its file is missing or is not what was recorded: an import would refuse it. "" where all is well."""
     target = beside / row["file"]
-    if source.is_file() and not target.exists():
-        write_aside(target, source.read_bytes())
+    if target.exists():
+        return ""
+    if public:
+        write_aside(target, copy_path(row["_sha256"], "large").read_bytes())
+        return ""
+    if wrong := what_is_wrong(row["sha256"]):
+        return wrong
+    write_aside(target, original_path(row["sha256"]).read_bytes())
+    return ""

@@ -18,6 +18,7 @@ from register.policy import may
 from register.services.change_sets import apply
 from register.services.kept_pictures import FOLDER, Picture, file_name
 from register.services.picture_matching import Owner, owners_by_name
+from register.services.picture_state import can_be_shown, why_missing
 from register.services.waiting import hand_in
 
 CAMERA_DATE = "camera_date"
@@ -125,10 +126,19 @@ def assign(keys: Iterable[str], owner: Owner, *, user: User, token: str | None =
 
 
 def photographs_of(user: Any, **owner: str) -> list[Photograph]:
-    """Of a part, a vehicle or a source (``part="fr-001"``), as far as the person may see them."""
+    """Of a part, a vehicle or a source (``part="fr-001"``), as far as the person may see them; each with why its file is
+    missing, if it is."""
     rows = Photograph.objects.filter(**owner).order_by("act_id", "key")
     if not may(user, "read what is restricted"):
         of_part = Q(part__isnull=True) | Q(part__access="public")
         of_source = Q(source__isnull=True) | Q(source__access="public")
         rows = rows.filter(of_part, of_source, access="public")
-    return list(rows)
+    return with_files(rows)
+
+
+def with_files(rows: Iterable[Photograph]) -> list[Photograph]:
+    """The same, each with the state of its files."""
+    found = list(rows)
+    for one in found:
+        one.missing, one.is_shown = why_missing(one.sha256), can_be_shown(one.sha256)
+    return found

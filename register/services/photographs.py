@@ -119,6 +119,16 @@ def copy_path(sha256: str, size: str) -> Path:
     return settings.MEDIA_ROOT / "copies" / size / sha256[:2] / f"{sha256}.webp"
 
 
+def is_whole_copy(path: Path) -> bool:
+    """Whether a copy is there, and as long as its own head says (RIFF: a length of four bytes from the ninth on)."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+            return head[:4] + head[8:] == b"RIFFWEBP" and file.seek(0, os.SEEK_END) == int.from_bytes(head[4:8], "little") + 8
+    except OSError:
+        return False
+
+
 def keep_original(path: Path) -> str:
     """Keep the file and make its copies; returns its SHA-256. The same file twice is kept once."""
     data = path.read_bytes()
@@ -131,7 +141,7 @@ def keep_original(path: Path) -> str:
         whole = False
     if not whole:
         write_aside(target, data)
-    wanted = {size: edge for size, edge in SIZES.items() if not copy_path(sha256, size).exists()}
+    wanted = {size: edge for size, edge in SIZES.items() if not is_whole_copy(copy_path(sha256, size))}
     if wanted:
         image = open_picture(path, edge=max(wanted.values()))
         for size, edge in sorted(wanted.items(), key=lambda one: -one[1]):

@@ -21,6 +21,7 @@ from register.services.inputs import reference_named
 from register.services.kept import Kept
 from register.services.kept_inputs import kept_inputs
 from register.services.loading import Scope, load_register
+from register.services.picture_state import can_be_shown, why_missing
 from register.services.public import NOT_PUBLISHED, public_register
 from register.services.publishing import GONE, public_state, public_states
 from register.services.statement_figures import stated
@@ -82,7 +83,7 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
     if state.state == GONE:
         raise TakenBack
     if state.statement is not None:
-        return statement_page(state.statement)
+        return _with_files(statement_page(state.statement))
     vehicle = with_version(Vehicle.objects.filter(key=key)).get()
     asked, version = (key, day), version_of(vehicle)
     page = _PAGES.find(asked, version)
@@ -91,7 +92,16 @@ def public_vehicle_page(key: str, day: date) -> PublicPage | None:
         found = figures(inputs, day=day.toordinal(), reference=reference_named(inputs, None), basis="mass")
         page = _page(vehicle, inputs, found, public_register(load_register(Scope({key}, set()))), day)
         _PAGES.keep(asked, version, page, len(found.rows) + 1)
-    return replace(page, vehicle=vehicle)
+    return _with_files(replace(page, vehicle=vehicle))
+
+
+def _with_files(page: PublicPage) -> PublicPage:
+    """Each photograph with the sentence in its place where there is no file to show: looked at anew for every reader."""
+    return replace(page, photographs=[row | {"missing": _missing(row["original"])} for row in page.photographs])
+
+
+def _missing(sha256: str) -> str:
+    return "" if can_be_shown(sha256) else why_missing(sha256)
 
 
 class TakenBack(Exception):

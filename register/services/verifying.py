@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError
 
 from register.exchange.frozen import Damaged, canonical, register_of
 from register.exchange.values import key_of
@@ -59,10 +59,10 @@ def _one_by_one(model: Any, **where: Any) -> Iterator[tuple[Any, Any]]:
     """Rows by their key; None for one that the database cannot read, such as text that is no UTF-8 any more."""
     for key in list(model.objects.filter(**where).order_by("pk").values_list("pk", flat=True)):
         try:
-            with transaction.atomic():
-                yield key, model.objects.get(pk=key)
+            found = model.objects.get(pk=key)
         except (DatabaseError, UnicodeDecodeError):
-            yield key, None
+            found = None
+        yield key, found
 
 
 NEEDED = {"seq", "kind", "number", "at"}

@@ -13,8 +13,9 @@ from django.shortcuts import redirect, render
 from register.exchange.faults import Fault, Refused
 from register.policy import may
 from register.services.change_sets import Conflicted
-from register.services.photograph_records import assign, photographs_of, tray
+from register.services.photograph_records import assign, photographs_of, tray, with_files
 from register.services.picture_matching import owner_of
+from register.services.picture_state import what_is_wrong
 from register.services.records import put_record, record_texts
 from register.web.asking import asking, number_of, token_of
 from register.web.record_form import form_fields, texts_from
@@ -41,8 +42,10 @@ def tray_page(request: HttpRequest) -> HttpResponse:
             else:
                 messages.success(request, f"{count} photograph{'' if count == 1 else 's'} assigned to {owner.words}.")
                 return redirect("photograph-tray")
+    page = Paginator(tray(request.user), 60).get_page(request.GET.get("page"))
+    page.object_list = with_files(page.object_list)
     context = {
-        "page": Paginator(tray(request.user), 60).get_page(request.GET.get("page")),
+        "page": page,
         "ticked": ticked,
         "owner": text,
         "errors": {fault.column: fault.message for fault in faults},
@@ -91,6 +94,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
     known = {field.name for field in fields}
     context = {
         "photograph": found,
+        "wrong": what_is_wrong(found.sha256),
         "fields": fields,
         "general_errors": [fault.message for fault in faults if fault.column not in known],
         "faults": faults,
