@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from register.exchange.faults import Fault, Refused
@@ -39,6 +40,9 @@ from register.services.waiting_rows import (
     stored_rows,
     taken_since,
 )
+
+LET_STAND = "let an opinion stand"
+"""The act by which an assessment became an opinion of its own."""
 
 
 class Decided(Exception):
@@ -84,7 +88,7 @@ def _let_stand(given: Deciding) -> Act | None:
     drafts, rest = opinion_in(changes_of(found))
     act, result = apply(
         drafts,
-        kind="let an opinion stand",
+        kind=LET_STAND,
         user=given.user,
         reason=given.reason or found.reason,
         at=given.at,
@@ -230,10 +234,31 @@ SENTENCES = {
 }
 
 
+def all_of_it_stands(change_set: ChangeSet) -> bool:
+    """Whether nothing of it was left to decide when its assessment was let stand: the opinion has a change set of its own
+    since then."""
+    act = change_set.decided_by
+    return change_set.state == ACCEPTED and act is not None and act.kind == LET_STAND
+
+
+def opinions_out_of(change_set: ChangeSet) -> QuerySet[ChangeSet, ChangeSet]:
+    """The opinions that were let stand out of it."""
+    if change_set.row_id or change_set.decided_by is None or change_set.decided_by.kind != LET_STAND:
+        return ChangeSet.objects.none()
+    return ChangeSet.objects.filter(made_by=change_set.decided_by, row_id__isnull=False)
+
+
+def handed_in_with(opinion: ChangeSet) -> ChangeSet | None:
+    """What an opinion was handed in with, before it was let stand; None for one that came otherwise."""
+    if not opinion.row_id or opinion.made_by is None or opinion.made_by.kind != LET_STAND:
+        return None
+    return ChangeSet.objects.filter(decided_by=opinion.made_by, row_id__isnull=True).first()
+
+
 def state_sentence(change_set: ChangeSet, reader: User) -> str:
     """What became of it, by whom, as the reader may know it, and when: ``It was accepted by M. Thorley on 25 November
     2026, 17:03.``"""
-    words = SENTENCES[change_set.state]
+    words = SENTENCES[STANDING if all_of_it_stands(change_set) else change_set.state]
     said = change_set.entries.order_by("-pk").select_related("user").first()
     if said is None or change_set.state == WAITING:
         return f"{words}."

@@ -14,7 +14,8 @@ from register.services.loading import draft_row
 
 @dataclass(frozen=True, slots=True)
 class Opinion:
-    """part: its key. person: whose it is, None where nobody is named. fraction: low, best, high in millionths."""
+    """number, author: of its change set, and of the account that handed it in. part: its key. person: whose it is, None
+    where nobody is named. fraction: low, best, high in millionths."""
 
     number: int
     part: str
@@ -23,6 +24,7 @@ class Opinion:
     person: Person | None
     fraction: tuple[int | None, int | None, int | None]
     reason: str
+    author: int | None
 
     @property
     def in_public_words(self) -> str:
@@ -47,6 +49,7 @@ def opinions_on(parts: Iterable[str]) -> list[Opinion]:
             people.get(row["assessor"] or ""),
             (row["fraction_low"], row["fraction"], row["fraction_high"]),
             row["reason"] or "",
+            change_set.author_id,
         )
         for change_set, row in sorted(rows, key=lambda one: (one[0].part, one[0].day, one[0].pk))
     ]

@@ -10,7 +10,17 @@ from typing import Any
 from django.db.models import Q
 
 from register.fabric.dates import AS_BUILT, span_of
-from register.models import Assessment, Installation, Movement, Part, Place, Position, Treatment
+from register.models import (
+    Assessment,
+    Citation,
+    Installation,
+    Movement,
+    Part,
+    Photograph,
+    Place,
+    Position,
+    Treatment,
+)
 from register.policy import may
 
 Latest = Mapping[str, Movement]
@@ -180,7 +190,7 @@ class NotSeen:
 def not_seen_since(day: int, today: int, user: Any) -> list[NotSeen]:
     """Parts, disposed ones aside, that nobody is recorded to have seen on or after the day; the longest unseen first.
 
-    Seen: moved, found at a stocktake, seen in place, fitted, taken out, assessed, worked on. In a fixed number of
+    Seen: moved, found at a stocktake, seen in place, fitted, taken out, photographed, a mark on it read, assessed, worked on. In a fixed number of
     queries; dates by their best day.
     """
     last: dict[str, tuple[int, str]] = {}
@@ -206,6 +216,11 @@ def _sightings() -> Iterable[tuple[str, str, str]]:
         for edtf, how in zip(edtfs, ("seen in place", "fitted", "taken out"), strict=True):
             if edtf and edtf != AS_BUILT:
                 yield part, edtf, how
+    for part, edtf in Photograph.objects.exclude(part=None).exclude(taken_edtf="").values_list("part_id", "taken_edtf"):
+        yield part, edtf, "photographed"
+    read = Citation.objects.filter(source__kind="mark", supports=True).exclude(source__date_edtf="")
+    for part, edtf in read.values_list("part_id", "source__date_edtf"):
+        yield part, edtf, "a mark on it read"
     for part, edtf in Assessment.objects.values_list("part_id", "assessed_on_edtf"):
         yield part, edtf, "assessed"
     for part, edtf in Treatment.objects.values_list("part_id", "date_edtf"):

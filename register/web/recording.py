@@ -16,8 +16,10 @@ from django.urls import reverse
 from register.exchange.faults import Refused
 from register.fabric.dates import DateError, day_in_words, read_day
 from register.models import ChangeSet, Event, FindDraft, User
+from register.models.change_set import ACCEPTED
 from register.policy import may
 from register.services.change_sets import Conflicted
+from register.services.deciding import LET_STAND
 from register.services.find_questions import CHECK, QUESTIONS, caption_field, pictures_of, questions_for
 from register.services.find_rows import WrongAnswers, parts_of, title_of
 from register.services.finds import (
@@ -44,7 +46,7 @@ def home(request: HttpRequest) -> HttpResponse:
     """Find a part, go on with a find, see what became of those handed in."""
     ask_recorder(request)
     user, sought = asking(request), storable(request.GET.get("q", "")).strip()[:100]
-    mine = ChangeSet.objects.filter(author=user).order_by("-pk")
+    mine = ChangeSet.objects.filter(author=user).exclude(state=ACCEPTED, decided_by__kind=LET_STAND).order_by("-pk")
     context = {
         "sought": sought,
         "found": list(find_parts(sought, user)[:PAGE]) if sought else [],

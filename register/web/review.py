@@ -21,7 +21,15 @@ from register.models import ChangeSet
 from register.models.change_set import ACCEPTED, RETURNED, STANDING, WAITING
 from register.policy import may
 from register.services.change_sets import Conflicted
-from register.services.deciding import VERBS, Decided, decide, state_sentence
+from register.services.deciding import (
+    VERBS,
+    Decided,
+    all_of_it_stands,
+    decide,
+    handed_in_with,
+    opinions_out_of,
+    state_sentence,
+)
 from register.services.described import assessed_in, described, evidence_in
 from register.services.effects import Effects, Question, effects_of
 from register.services.finds_sent import find_behind, open_again
@@ -61,7 +69,7 @@ def _ask(request: HttpRequest) -> None:
 def _queue(request: HttpRequest) -> dict[str, Any]:
     name = request.GET.get("list", "waiting")
     heading, states = LISTS.get(name, LISTS["waiting"])
-    rows = ChangeSet.objects.filter(state__in=states).select_related("author")
+    rows = ChangeSet.objects.filter(state__in=states).select_related("author", "decided_by")
     page = Paginator(rows.order_by("-pk" if name == "decided" else "pk"), PAGE).get_page(
         request.GET.get("page")
     )
@@ -74,7 +82,10 @@ def _queue(request: HttpRequest) -> dict[str, Any]:
         "list": name if name in LISTS else "waiting",
         "list_heading": heading,
         "page": page,
-        "queue": [{"one": one, "points": narrowed.get(one.pk, "")} for one in found],
+        "queue": [
+            {"one": one, "points": narrowed.get(one.pk, ""), "state": "let stand" if all_of_it_stands(one) else one.state}
+            for one in found
+        ],
         "others": [
             (key, LISTS[key][0], count) for key, count in counts.items() if count or key == "decided"
         ],
@@ -162,6 +173,8 @@ def shown(request: HttpRequest, found: ChangeSet) -> dict[str, Any]:
         "version": len(anew),
         "anew": differences(anew[-1].changes or [], found.changes) if anew else [],
         "asked": next((one.text for one in reversed(entries) if one.verb == "asked"), ""),
+        "opinions": list(opinions_out_of(found)),
+        "handed_in_with": handed_in_with(found),
         "unreadable": "",
     }
     try:

@@ -14,7 +14,7 @@ from register.services.change_sets import apply
 from register.services.statements import statement_content
 from register.services.vehicle_page import Question, account_of
 from register.services.waiting import submit
-from tests.web.test_recording import hidden, text_of
+from tests.web.test_recording import begin, hand_in, hidden, say, text_of
 
 pytestmark = pytest.mark.django_db
 
@@ -52,6 +52,31 @@ def test_the_figures_that_review_prints_are_those_that_the_vehicle_s_page_prints
 
 
 # --- history -------------------------------------------------------------------------------------------------------------
+
+
+def test_an_opinion_that_is_let_stand_is_never_called_accepted_and_its_author_finds_it(small, sign_in):
+    """What it was handed in with is decided, and says so in the words of what became of it."""
+    recorder = sign_in("recorder")
+    find = begin(recorder, "P1")
+    say(recorder, find, "status", status="replica")
+    hand_in(recorder, find)
+    handed = ChangeSet.objects.get()
+    officer = sign_in("officer")
+    page = text_of(officer.post(f"/review/{handed.pk}/", {"decision": "let stand"}, follow=True))
+    standing = ChangeSet.objects.get(state="standing")
+    assert "It was let stand as a differing opinion by" in page and "accepted by" not in page
+    assert "let stand" in text_of(officer.get("/review/?list=decided")) and f"/review/{handed.pk}/" in officer.get(f"/review/{standing.pk}/").content.decode()
+    assert f"/review/{standing.pk}/" in officer.get(f"/review/{handed.pk}/").content.decode()
+    recorder = sign_in("recorder")
+    home = recorder.get("/record/").content.decode()
+    assert f"/handed-in/{standing.pk}/" in home and f"/handed-in/{handed.pk}/" not in home
+    part = text_of(recorder.get("/parts/p1/"))
+    assert "Differing opinion" in part and "Withdraw it" in part and "Settle it" not in part
+    assert "Withdraw it" not in text_of(sign_in("engineer").get("/parts/p1/"))
+    recorder = sign_in("recorder")
+    recorder.post(f"/handed-in/{standing.pk}/", {"decision": "withdraw"})
+    assert "Differing opinion" not in text_of(recorder.get("/parts/p1/"))
+
 
 
 def test_a_change_of_any_table_is_told_in_words_and_taken_back_with_a_reason(small, sign_in):

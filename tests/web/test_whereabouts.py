@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from builders import tiny, write_folder
+from builders import change, tiny, write_folder
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from register.models import Act, ChangeSet, Movement
+from register.services.change_sets import apply
 from register.services.import_register import import_register
 from register.services.whereabouts import latest_movements, whereabouts_of
 
@@ -173,6 +174,16 @@ def test_not_seen_for_long_leaves_out_what_was_seen_since_and_what_is_gone(offic
     assert "spare chimney" in officer.get("/whereabouts/not-seen/?years=1").content.decode()
     officer.post("/places/shed/stocktake/", {"step": "record", "moved_on": TODAY, "seen": ["loaned"]})
     assert "whistle" not in officer.get("/whereabouts/not-seen/?years=1").content.decode()
+
+
+def test_a_find_with_a_picture_or_a_mark_that_was_read_shows_that_the_part_was_seen(officer):
+    """Whoever found a part that nobody had seen for long writes a find; the list knows from then on."""
+    address = "/whereabouts/not-seen/?years=1"
+    assert all(name in officer.get(address).content.decode() for name in ("pressure gauge", "whistle"))
+    apply([change("sources", source_id="M1", kind="mark", title="stamp", date=TODAY), change("citations", part_id="GAUGE", source_id="M1"), change("sources", source_id="M2", kind="drawing", title="drawing", date=TODAY),
+           change("citations", part_id="P3", source_id="M2"), change("photographs", file="a.jpg", sha256="0" * 64, part_id="LOANED", taken=TODAY)], kind="test")
+    page = officer.get(address).content.decode()
+    assert "pressure gauge" not in page and "whistle" not in page and "spare chimney" in page  # a drawing of it is not the part
 
 
 @pytest.mark.parametrize("years", ["0", "-1", "201", "٣", "1e3", "five", "9" * 400])
