@@ -58,11 +58,13 @@ def bounds_change(before: BoundsView | None, after: BoundsView | None) -> str:
     return "no change" if low == high == "no change" else f"low {low}, high {high}"
 
 
-def compared(now: Answers, outcomes: Sequence[Answers | None], inputs: VehicleInputs) -> list[ComparedRow]:
+def compared(
+    now: Answers, outcomes: Sequence[Answers | None], inputs: VehicleInputs, *, guarded: bool = False
+) -> list[ComparedRow]:
     """The rows against one reference: by mass in full, by count and significance in bounds. outcomes: figures by basis
-    of each alternative, None for one that cannot be laid over the register."""
-    before = _views(now, inputs)
-    after = [None if one is None else _views(one, inputs) for one in outcomes]
+    of each alternative, None for one that cannot be laid over the register. guarded: as ``figure_view`` has it."""
+    before = _views(now, inputs, guarded)
+    after = [None if one is None else _views(one, inputs, guarded) for one in outcomes]
     rows: list[ComparedRow] = []
     for basis, view in before.items():
         others = [None if one is None else one[basis] for one in after]
@@ -85,8 +87,8 @@ def compared_survival(now: Survival | None, outcomes: Sequence[Survival | None])
     return ComparedRow("Still with the vehicle, mass", tuple(found))
 
 
-def _views(answers: Answers, inputs: VehicleInputs) -> dict[str, FigureView]:
-    return {basis: figure_view(answer, inputs) for basis, answer in answers.items()}
+def _views(answers: Answers, inputs: VehicleInputs, guarded: bool) -> dict[str, FigureView]:
+    return {basis: figure_view(answer, inputs, guarded=guarded) for basis, answer in answers.items()}
 
 
 def _in_full(before: FigureView, after: Sequence[FigureView | None]) -> Iterator[ComparedRow]:

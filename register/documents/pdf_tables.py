@@ -251,7 +251,7 @@ def side_by_side(columns: Sequence[Sequence[Flowable]], first: float = 0) -> Flo
         widths = [first + GAP / 2, WIDTH - first - GAP / 2]
     else:
         widths = [WIDTH / len(columns)] * len(columns)
-    return _Table(
+    made = _Table(
         [[list(column) for column in columns]],
         colWidths=widths,
         hAlign="LEFT",
@@ -267,3 +267,5 @@ def side_by_side(columns: Sequence[Sequence[Flowable]], first: float = 0) -> Flo
             ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
         ],
     )
+    made.unbreakable = made.wrap(WIDTH, HEIGHT)[1]  # so that a heading over it is not left behind
+    return made

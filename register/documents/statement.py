@@ -2,17 +2,63 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from register.documents import statement_parts as parts
 from register.documents import statement_sections as sections
 from register.documents.fonts import missing_glyphs
 from register.documents.pdf import Paper, Sheet
 from register.documents.statement_account import account
+from register.documents.statement_change import change
 from register.documents.statement_content import Front, Statement, texts_of
 from register.documents.statement_evidence import evidence
+from register.documents.statement_impact import impact
 from register.documents.statement_issue import issue_section
 from register.documents.statement_page import Numbered
+from register.documents.statement_short import short_account
 from register.documents.statement_summary import front_page, summary
+from register.documents.statement_texts import in_public, log, policy, significance
 from register.fabric.dates import day_in_words
+
+Section = Callable[[Numbered, Statement], None]
+WHOLE: tuple[Section, ...] = (
+    sections.scope,
+    sections.identity,
+    sections.history,
+    significance,
+    sections.references,
+    account,
+    evidence,
+    parts.schedule,
+    change,
+    parts.new_parts,
+    parts.unweighted,
+    parts.removed,
+    parts.disputes,
+    impact,
+    policy,
+    sections.unknown,
+    sections.sources,
+    sections.cautions,
+    in_public,
+    sections.method,
+    sections.records,
+    log,
+    issue_section,
+)
+"""After the summary, in the order in which the trade asks (common practice, no source)."""
+SHORT: tuple[Section, ...] = (
+    sections.identity,
+    sections.history,
+    significance,
+    sections.references,
+    short_account,
+    change,
+    in_public,
+    sections.cautions,
+    issue_section,
+)
+"""What the public edition has of them."""
 
 
 def render(content: Statement) -> bytes:
@@ -34,27 +80,10 @@ def render(content: Statement) -> bytes:
     paper.add(paper.new_page())
     page = Numbered(paper)
     summary(page, content)
-    paper.add(paper.new_page())
-    sections.scope(page, content)
-    sections.identity(page, content)
-    sections.history(page, content)
-    sections.references(page, content)
-    account(page, content)
     if not front.is_public:
-        evidence(page, content)
-        parts.schedule(page, content)
-    parts.new_parts(page, content)
-    if not front.is_public:
-        parts.unweighted(page, content)
-        parts.removed(page, content)
-        parts.disputes(page, content)
-    sections.unknown(page, content)
-    if not front.is_public:
-        sections.sources(page, content)
-    sections.cautions(page, content)
-    sections.method(page, content, has_replaced=bool(missing_glyphs_of(content)))
-    sections.records(page, content)
-    issue_section(page, content)
+        paper.add(paper.new_page())
+    for section in SHORT if front.is_public else WHOLE:
+        section(page, content)
     return paper.finished()
 
 

@@ -17,11 +17,10 @@ from register.documents.palette import STATUSES
 from register.documents.pdf import WIDTH, Paper
 from register.documents.pdf_charts import SCALE, Picture
 from register.documents.pdf_tables import GAP, NOTHING, Column, Row, Small, Total, side_by_side
-from register.documents.statement_content import OverTime, Statement
+from register.documents.statement_content import Statement
 from register.documents.statement_evidence import elsewhere, masses
 from register.documents.statement_page import Numbered, status_mark
 from register.documents.statement_words import SURVIVAL_SHARES
-from register.documents.step_band import Event, step_band
 from register.fabric.rounding import shown_high, shown_low
 from register.fabric.survival import Survival
 
@@ -218,19 +217,19 @@ def account(page: Numbered, content: Statement) -> None:
     for one in same:
         only = ", of the weighted parts only" if one.is_of_weighted_only and not one.is_withheld else ""
         page.subsection(f"Composition {one.basis_words}{only}", 220)
-        _composition(page, one)
+        composition(page, one)
         page.subsection(f"Visibility {one.basis_words}{only}", 135)
-        _visibility(page, one)
-    if not content.front.is_public:
-        elsewhere(page, content)
+        visibility(page, one)
+    elsewhere(page, content)
     masses(page, content)
-    if content.over_time and not view.is_withheld:
-        page.subsection("Change over time")
-        _over_time(page, content.over_time)
-    survivals = [one for one in content.survival if not (view.is_withheld and one.basis == "mass")]
-    if survivals:
+    survivals(page, content, view)
+
+
+def survivals(page: Numbered, content: Statement, view: FigureView) -> None:
+    found = [one for one in content.survival if not (view.is_withheld and one.basis == "mass")]
+    if found:
         page.subsection("Survival")
-    for survival in survivals:
+    for survival in found:
         page.say(survival_words(survival))
 
 
@@ -257,7 +256,7 @@ def survival_words(survival: Survival) -> str:
     return f"With this vehicle {bounds}. {_shares(survival)}"
 
 
-def _composition(page: Numbered, view: FigureView) -> None:
+def composition(page: Numbered, view: FigureView) -> None:
     if not view.composition:
         page.say("Not given, as no percentage is." if view.is_withheld else "Nothing has a weight.")
         return
@@ -275,7 +274,7 @@ def _composition(page: Numbered, view: FigureView) -> None:
     )
 
 
-def _visibility(page: Numbered, view: FigureView) -> None:
+def visibility(page: Numbered, view: FigureView) -> None:
     if not view.visibility:
         page.say("Not given, as no percentage is.")
         return
@@ -298,35 +297,6 @@ def _visibility(page: Numbered, view: FigureView) -> None:
             [words, bar, bold(row.bounds.short), row.bounds.best_text, row.assessed_text, row.weight_text]
         )
     page.table(columns, rows)
-
-
-def _over_time(page: Numbered, told: OverTime) -> None:
-    if not told.steps or told.until <= told.steps[0].day:
-        page.say("There is no earlier day to compare with.")
-        return
-    start = told.steps[0].day
-    events = [Event(one.number, one.day) for one in told.balloons if start <= one.day <= told.until]
-    first = WIDTH * 0.6
-    sheet = step_band(
-        told.steps,
-        told.until,
-        events,
-        width=first / SCALE,
-        height=250,
-        title=f"Change over time, {told.about}",
-    )
-    chart = Picture.of(sheet, page.paper.tree)
-    said: list[Flowable] = []
-    for one in told.balloons:
-        said += page.paper.words(one.words, "note", lead=one.number)
-    said += page.paper.words(
-        (
-            f"{_sentence(told.about)} Band: bounds. Heavy line: best. Dotted: something was found out,"
-            " nothing happened."
-        ),
-        "note",
-    )
-    page.paper.add(side_by_side([[chart], said], first))
 
 
 def _sentence(words: str) -> str:

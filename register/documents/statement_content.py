@@ -25,6 +25,16 @@ from register.documents.statement_evidence_content import (
     WithElsewhere,
     Worked,
 )
+from register.documents.statement_texts_content import (
+    Case,
+    Cumulative,
+    InPublic,
+    LogRow,
+    Policy,
+    Proposed,
+    TimeRow,
+    Worth,
+)
 from register.documents.step_band import Step
 from register.fabric.interval import Interval
 from register.fabric.survival import Survival
@@ -45,6 +55,7 @@ class Issue:
     check_at: str
     issue: int = 1
     figures_sha256: str = ""
+    texts_sha256: str = ""
     entry: int = 1
     previous: str = ""
     accepted: tuple[str, ...] = ()
@@ -122,11 +133,14 @@ class HistoryEvent:
 
 @dataclass(frozen=True, slots=True)
 class Balloon:
-    """A numbered event on the chart of change. day: a day number. words: what happened, or was found out."""
+    """A numbered event on the chart of change. day: a day number. words: what happened, or was found out. dated, event:
+    when, in words, and its title."""
 
     number: str
     day: int
     words: str
+    dated: str = ""
+    event: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +196,8 @@ class Assembly:
 
 @dataclass(frozen=True, slots=True)
 class NewPart:
-    """A replica or modern substitute. date_mark: how the part itself is marked as new."""
+    """A replica or modern substitute. date_mark: how the part itself is marked as new. case: the proposal that it came
+    by; undo: whether, and how, it can be undone."""
 
     position: str
     part: str
@@ -193,6 +208,8 @@ class NewPart:
     reason: str
     date_mark: str
     material: str = ""
+    case: str = ""
+    undo: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +287,7 @@ class Statement:
     over_time: OverTime | None = None
     schedule: tuple[Assembly, ...] = ()
     new_parts: tuple[NewPart, ...] = ()
+    cases: tuple[Case, ...] = ()
     unweighted: tuple[Unweighted, ...] = ()
     removed: tuple[RemovedPart, ...] = ()
     disputes: tuple[Dispute, ...] = ()
@@ -285,6 +303,13 @@ class Statement:
     with_elsewhere: WithElsewhere | None = None
     masses: Masses | None = None
     worked: Worked | None = None
+    significance: tuple[Worth, ...] = ()
+    time_rows: tuple[TimeRow, ...] = ()
+    cumulative: Cumulative | None = None
+    proposed: Proposed | None = None
+    policy: Policy | None = None
+    log: tuple[LogRow, ...] = ()
+    in_public: InPublic | None = None
 
 
 def texts_of(content: Statement) -> Iterator[tuple[str, str]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from register.documents.statement_content import Statement
+from register.documents.statement_content import OverTime, Statement
 
 INTERNAL, ASSESSOR, PUBLIC = EDITIONS = ("internal", "assessor", "public")
 
@@ -31,11 +31,24 @@ def for_edition(
             if one.title in events
         ),
         survival=content.survival,
-        over_time=replace(content.over_time, balloons=()) if content.over_time else None,
+        over_time=_without_others(content, events),
+        time_rows=tuple(one for one in content.time_rows if not one.is_event or one.what in events),
+        cumulative=replace(content.cumulative, limit="") if content.cumulative else None,
+        significance=content.significance,
+        in_public=content.in_public,
         new_parts=tuple(
-            replace(one, reason="") for one in content.new_parts if one.part_id in parts
+            replace(one, reason="", case="", undo="") for one in content.new_parts if one.part_id in parts
         ),
         unknown=content.unknown,
         safety=content.safety,
         elevation=content.elevation,
     )
+
+
+def _without_others(content: Statement, events: frozenset[str]) -> OverTime | None:
+    """The chart with the events that a visitor may read of, numbered anew."""
+    told = content.over_time
+    if told is None:
+        return None
+    kept = [one for one in told.balloons if one.event in events]
+    return replace(told, balloons=tuple(replace(one, number=str(n)) for n, one in enumerate(kept, 1)))

@@ -6,7 +6,7 @@ from register.documents.pdf_charts import Picture
 from register.documents.pdf_tables import Column, Row
 from register.documents.qr import qr
 from register.documents.statement_content import Issue, Statement
-from register.documents.statement_page import Numbered, named
+from register.documents.statement_page import Numbered
 from register.documents.statement_words import NONE_RECORDED
 from register.fabric.dates import day_in_words
 
@@ -29,18 +29,6 @@ def issue_section(page: Numbered, content: Statement) -> None:
         " same figures."
     )
     page.table([Column("", 42), Column("", 0)], _facts(issue))
-    if issue.changed is not None:
-        page.subsection(f"What changed since {issue.supersedes}")
-        for sentence in issue.changed.sentences:
-            page.say(sentence)
-        page.table(
-            [Column("Bounds of", 40), Column("As at", 40), Column("", 0)], map(list, issue.changed.bounds)
-        )
-        if issue.changed.rows:
-            rows: list[Row] = [[named(one.part, one.part_id), one.work, one.knowledge] for one in issue.changed.rows]
-            page.table([Column("Part", 110), Column("Work", 25, right=True), Column("Knowledge", 0, right=True)], rows)
-        if issue.changed.smaller:
-            page.say(issue.changed.smaller)
     if issue.accepted:
         page.subsection("Findings accepted when it was issued")
         page.paper.add(*page.paper.items(issue.accepted))
@@ -62,6 +50,7 @@ def _facts(issue: Issue) -> list[Row]:
         ["Supersedes", issue.supersedes or "none: it is the first of this vehicle"],
         *([["Why a new one", issue.why]] if issue.why else []),
         ["Frozen rows, SHA-256", issue.inputs_sha256],
+        ["Frozen texts, SHA-256", issue.texts_sha256],
         ["Figures, SHA-256", issue.figures_sha256],
         ["Entry in the chain", f"{issue.entry}"],
         ["Last hash before it", issue.previous if issue.previous.strip("0") else "none: it is the first entry"],

@@ -110,24 +110,49 @@ def new_parts(page: Numbered, content: Statement) -> None:
     columns = [
         Column("Position and part", 43),
         Column("Status", 17),
-        Column("Seen", 15),
+        Column("Seen", 13),
         Column("Fitted", 23),
-        Column("Reason", 48),
+        Column("Reason, and whether it can be undone", 50),
         Column("Marked as new", 0),
     ]
-    page.table(columns, map(_new_part, content.new_parts))
+    alike: dict[tuple[str, ...], list[NewPart]] = {}
+    for one in content.new_parts:
+        alike.setdefault((one.visibility, one.status, one.fitted, one.reason, one.case, one.date_mark), []).append(one)
+    page.table(columns, map(_new_parts, alike.values()))
+    _cases(page, content)
 
 
-def _new_part(one: NewPart) -> Row:
-    beside = ", ".join(filter(None, [part_name(one.position, one.part, one.part_id), one.material]))
+def _cases(page: Numbered, content: Statement) -> None:
+    page.subsection("Why, and what else was weighed")
+    if not content.cases:
+        page.say("No case is written of any of them: not recorded.")
+        return
+    columns = [Column("Case", 36), Column("Why, and the other ways with the reason against each", 90), Column("Decided", 0)]
+    rows: list[Row] = [
+        [named(one.code, one.title), named(one.why or "not said", one.against), one.decided] for one in content.cases
+    ]
+    page.table(columns, rows)
+    page.say("A part without a case has none in writing: not recorded.", "note")
+
+
+def _new_parts(some: list[NewPart]) -> Row:
+    """Those of which the same is told, the firebox stays of one firebox for instance, in one row."""
+    one = some[0]
+    names = "; ".join(part.position for part in some)
+    ids = [part_name(part.position, part.part, part.part_id) for part in some]
     return [
-        named(one.position, beside),
+        named(names, ", ".join(filter(None, [*ids, *dict.fromkeys(part.material for part in some)]))),
         status_mark(one.status),
         seen(one.visibility),
         one.fitted or NOT_KNOWN,
-        one.reason or "no reason recorded",
+        named(one.reason or "no reason recorded", _case(one)),
         one.date_mark or "not recorded",
     ]
+
+
+def _case(one: NewPart) -> str:
+    """``P-004; can be undone: with loss: the tubeplate is cut``"""
+    return "; ".join(filter(None, [one.case, f"can be undone: {one.undo}" if one.undo else ""]))
 
 
 def unweighted(page: Numbered, content: Statement) -> None:

@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
+from register.documents.fonts import missing_glyphs
 from register.documents.palette import mark_of
 from register.documents.pdf_tables import Cell, Column, Row, Small
-from register.documents.statement_content import Hazard, HistoryEvent, ReferencePeriod, SourceRow, Statement
+from register.documents.statement_content import (
+    Hazard,
+    HistoryEvent,
+    ReferencePeriod,
+    SourceRow,
+    Statement,
+    texts_of,
+)
 from register.documents.statement_evidence import worked
 from register.documents.statement_page import Numbered, cited, named, part_name, status_mark
 from register.documents.statement_words import (
@@ -15,6 +23,7 @@ from register.documents.statement_words import (
     IDENTITY_APART,
     METHOD,
     NONE_RECORDED,
+    NOT_HELD,
     NOT_IN_A_DRAFT,
     NOT_KNOWN,
     PURPOSE,
@@ -76,6 +85,9 @@ def history(page: Numbered, content: Statement) -> None:
     if not content.history:
         page.say(NONE_RECORDED)
         return
+    if content.front.is_public:  # whose sources are not listed
+        page.table([Column("Date", 38), Column("What happened", 0)], [_event(one)[:2] for one in content.history])
+        return
     page.table(
         [Column("Date", 38), Column("What happened", 110), Column("Sources", 0)], map(_event, content.history)
     )
@@ -89,7 +101,7 @@ def history(page: Numbered, content: Statement) -> None:
         )
 
 
-def _event(one: HistoryEvent) -> Row:
+def _event(one: HistoryEvent) -> list[Cell]:
     date = one.date or NOT_KNOWN
     beside = [
         one.kind if one.kind != "other" else "",
@@ -132,6 +144,9 @@ def _source(one: SourceRow) -> Row:
 def cautions(page: Numbered, content: Statement) -> None:
     page.section("Cautions")
     page.paper.add(*page.paper.items(CAUTIONS))
+    if content.front.is_public:
+        page.say("Hazards that are recorded of single parts are in the other editions, and in the register.")
+        return
     page.subsection("Hazards recorded")
     if content.safety:
         page.say(f"Positions of this vehicle are marked for: {', '.join(content.safety)}.")
@@ -148,20 +163,19 @@ def _hazard(one: Hazard) -> Row:
     ]
 
 
-def method(page: Numbered, content: Statement, *, has_replaced: bool) -> None:
+def method(page: Numbered, content: Statement) -> None:
     front = content.front
     page.section("Method")
     for lead, words in METHOD:
         page.say(words, lead=lead)
-    if has_replaced:
+    if any(missing_glyphs(words) for _, words in texts_of(content)):
         page.say(REPLACED_CHARACTER)
     page.say(
         f"Method version {front.method_version}, software {front.software_version}, change"
         f" {front.change_number} of the register. The same inputs give the same figures to anybody who"
         " works them out again from the published tables."
     )
-    if not front.is_public:
-        worked(page, content.worked)
+    worked(page, content.worked)
 
 
 def records(page: Numbered, content: Statement) -> None:
@@ -172,6 +186,5 @@ def records(page: Numbered, content: Statement) -> None:
         f" {front.change_number}. Its tables can be exported in full, or as far as anybody may read them; restricted"
         " sources and the places of stored parts are not in the public export."
     )
-    if front.issue is None:
-        page.say("Not known to this draft, or not recorded in the register:")
-        page.paper.add(*page.paper.items(NOT_IN_A_DRAFT))
+    page.say("Not known, or not recorded in the register:")
+    page.paper.add(*page.paper.items(NOT_HELD if front.issue else (*NOT_IN_A_DRAFT, *NOT_HELD)))

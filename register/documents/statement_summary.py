@@ -163,8 +163,7 @@ def _questions(page: Numbered, content: Statement) -> None:
         view = content.figures[0]
         disputed = sum(row.disputed for row in view.answer.rows)
         page.say(
-            f"{view.not_assessed}; {disputed:,} disputed; {view.unweighted} unweighted."
-            " Proposals for work are no part of this statement."
+            f"{view.not_assessed}; {disputed:,} disputed; {view.unweighted} unweighted. {_proposals(content)}"
         )
     if not content.open_questions:
         page.say("No single part is known of which more knowledge would narrow the bounds.")
@@ -176,6 +175,15 @@ def _questions(page: Numbered, content: Statement) -> None:
     )
     columns = [Column("Position and part", 84), Column("What is not known", 52), Column("Points", 16, True), Column("Disputed", 0)]
     page.table(columns, map(_question, content.open_questions))
+
+
+def _proposals(content: Statement) -> str:
+    """Open ones, by their codes."""
+    found = content.proposed.impacts if content.proposed else ()
+    if not found:
+        return "No proposal is open."
+    codes = ", ".join(f"{one.code} ({one.state})" for one in found)
+    return f"Open proposals, which count in no figure: {codes}."
 
 
 def _question(one: OpenQuestion) -> Row:

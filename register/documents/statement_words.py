@@ -6,6 +6,18 @@ from register.documents.figure_words import NBSP
 
 NOT_KNOWN = "not known"
 NONE_RECORDED = "None recorded."
+NOT_RECORDED = "Not recorded."
+NO_POLICY = "No policy is recorded for this vehicle."
+
+SIGNIFICANCE_LEAD = (
+    "What the vehicle is worth, in words, under the heads by which the trade weighs it. These words weigh in no figure; the"
+    " grades of positions, which do, stand beside them."
+)
+
+IN_PUBLIC_LEAD = (
+    "A panel is read by people who read nothing else. The sentence follows from the figures of this statement, in whole numbers"
+    " rounded outwards, and is the one that the vehicle’s public page says."
+)
 
 PROVENANCE_ONLY = (
     "This statement is about fabric and provenance only. It does not show that the vehicle, or any part"
@@ -97,14 +109,14 @@ HOW_SEEN = (
     " a high, or follows from treatments of known share."
 )
 
+NOT_HELD = (
+    "Condition, vulnerability, maintenance plans, costs and skills: not kept in this register.",
+    "Whether a modern part can be undone, and which alternatives were rejected, where no proposal is named beside it.",
+    "Where a copy of this record is deposited.",
+)
 NOT_IN_A_DRAFT = (
-    "Earlier statements, and what has changed since by work or by knowledge: not known; a draft is compared with none.",
-    "An independent check of the figures: none; a draft is not checked. The check in the method annex shows how to make"
-    " one.",
-    "Alternatives to a modern part that were considered and rejected, beyond the reasons listed with the part: not known.",
-    "Whether a modern part can be undone, and at what cost, where its reason does not say: not known.",
-    "What is said on a panel beside the vehicle, and whether it agrees with this page: not known.",
-    "Where a copy of this record is deposited: not known.",
+    "Earlier statements, and what has changed since by work or by knowledge: a draft is compared with none.",
+    "An independent check of the figures: a draft is not checked. The check in the method shows how to make one.",
 )
 
 SCOPE = (
@@ -193,6 +205,12 @@ CAUTIONS = (
 )
 """Usual cautions of the trade; common practice, no source, but for the presumption about asbestos, which
 is that of the Control of Asbestos Regulations 2012 in Great Britain (from memory)."""
+
+SHORT_METHOD = (
+    "The bounds are the least and the greatest that the figure can be, whatever the parts that nobody has assessed turn out to"
+    " be. The best figure rests on the assessed parts alone. Original is what belonged to this vehicle by the reference period;"
+    " a replica is made new to the old pattern, a modern substitute is not. How it is all worked out is in the other editions."
+)
 
 SURVIVAL_SHARES = {
     "with_this_vehicle": "with this vehicle",

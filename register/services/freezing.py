@@ -3,18 +3,25 @@ too, so that the cut reads, and computes, without the rest."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from register.exchange.records import Register, target_table
 from register.exchange.schema import ORDER, TABLES
+from register.exchange.values import key_of
 from register.models import Installation, Movement, Position
 from register.services.loading import Scope, load_register
 
 
-def cut_of(vehicle: str) -> Register:
+def cut_of(vehicle: str, steps: Iterable[Mapping[str, str]] = ()) -> Register:
     """The rows about a vehicle (its key), in a fixed number of queries and a few more for positions that lie deep in
-    other vehicles. Drafts are left out: they count nowhere."""
+    other vehicles. Drafts are left out: they count nowhere. steps: of open proposals, whose parts, positions and places
+    are taken too, so that their effect can be worked out from the cut."""
+    listed = list(steps)
+    named = {
+        name: {key_of(step[column]) for step in listed if column in step}
+        for name, column in (("parts", "part_id"), ("positions", "position_id"), ("places", "place_id"))
+    }
     here = Installation.objects.filter(position__vehicle=vehicle).values("part")
     stays = Installation.objects.filter(part__in=here).values_list("position", "position__vehicle")
     elsewhere = {position for position, of in stays if of != vehicle}
@@ -24,10 +31,16 @@ def cut_of(vehicle: str) -> Register:
     with_parts = set(
         Movement.objects.filter(part__in=here, with_part__isnull=False).values_list("with_part", flat=True)
     )
+    stood = set(Installation.objects.filter(part__in=named["parts"]).values_list("position", flat=True))
     scope = Scope(
-        {vehicle}, set(), {"positions": _with_parents(elsewhere), "parts": rivals | with_parts}
+        {vehicle},
+        named["parts"],
+        {
+            "positions": _with_parents(elsewhere | stood | named["positions"]),
+            "parts": rivals | with_parts | named["parts"],
+        },
     )
-    return _Cut(load_register(scope), vehicle).made
+    return _Cut(load_register(scope), vehicle, named).made
 
 
 def _with_parents(positions: set[str]) -> set[str]:
@@ -43,7 +56,7 @@ def _with_parents(positions: set[str]) -> set[str]:
 
 
 class _Cut:
-    def __init__(self, register: Register, vehicle: str) -> None:
+    def __init__(self, register: Register, vehicle: str, named: Mapping[str, set[str]]) -> None:
         self.all, self.vehicle = register.tables, vehicle
         self.made = Register(change_no=register.change_no, register_id=register.register_id)
         self.take("vehicles", [vehicle])
@@ -53,7 +66,10 @@ class _Cut:
         parts = {
             row["part_id"] for row in self.all["installations"].values() if row["position_id"] in positions
         }
+        parts |= named["parts"] & self.all["parts"].keys()
         self.parts = parts
+        self.take("positions", named["positions"])
+        self.take("places", named["places"])
         self.take("parts", parts)
         self.installations(parts)
         for name in ("assessments", "treatments", "citations", "movements"):

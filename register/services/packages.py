@@ -20,6 +20,7 @@ from register.services.photographs import copy_path
 from register.services.public import NOT_PUBLISHED, stub
 from register.services.read_tables import read_tables
 from register.services.statement_figures import stated, typed_ids_of
+from register.services.statement_texts import for_an_assessor as texts_outside
 
 PACKAGED = (INTERNAL, ASSESSOR)
 """Editions that there is a package of; the first is the office's."""
@@ -28,6 +29,7 @@ LEFT_OUT = (
     "Places that are not public, and what was moved there.",
     "What restricted sources say: their kind and date are left, since figures depend on them.",
     "Photographs that are not public.",
+    "Of the texts: private names, where parts are kept, and what was written beside a decision.",
 )
 
 
@@ -58,6 +60,9 @@ def bag_of(statement: Statement, edition: str = ASSESSOR) -> Files:
     }
     if edition == INTERNAL:
         payload["statement/inputs.json"] = held["inputs.json"]
+    if "texts.json" in held:
+        texts = held["texts.json"]
+        payload["statement/texts.json"] = texts if edition == INTERNAL else canonical(texts_outside(json.loads(texts)))
     payload |= _photographs(shown)
     payload |= _tables(shown)
     payload |= _read(frozen, statement)

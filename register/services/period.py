@@ -44,8 +44,8 @@ from register.services.period_lines import Lines
 from register.services.period_moments import Moments, moments
 from register.services.period_pictures import Pictures
 from register.services.sight import PUBLIC, Sight
+from register.services.statement_edition import software_version
 from register.services.statement_figures import METHOD_VERSION
-from register.services.statements import software_version
 
 
 @dataclass(frozen=True, slots=True)

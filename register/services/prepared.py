@@ -4,50 +4,38 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import Any
 
-from django.conf import settings
-from django.utils import timezone
-
-from register.documents.change_words import ChangeTold
 from register.documents.fonts import missing_glyphs
-from register.documents.statement import render
-from register.documents.statement_content import Issue
-from register.documents.statement_content import Statement as Content
-from register.documents.statement_editions import EDITIONS, INTERNAL, PUBLIC, for_edition
 from register.exchange.faults import Fault, Refused
-from register.exchange.frozen import canonical, frozen_bytes, register_of, sheets_of
-from register.exchange.records import Register
-from register.fabric.figures_json import as_json
-from register.models import IssueRequest, Statement, User
+from register.exchange.frozen import canonical, frozen_bytes, sheets_of
+from register.models import IssueRequest, Statement, User, Vehicle
 from register.services.chain import head, record_columns, record_digests
-from register.services.changes import Side, compared, in_words, of_rows, of_statement
 from register.services.figures import vehicle_named
 from register.services.freezing import cut_of
-from register.services.inputs import NoSuch
 from register.services.issue_requests import (
     NOT_A_SECOND,
     SECOND_NEEDED,
     is_same_person,
-    latest_of,
     refuse_stale,
-    refused,
     standing_request,
 )
+from register.services.issued import all_standings
 from register.services.loading import last_change_no
-from register.services.public import NOT_PUBLISHED, public_register
-from register.services.readiness import Case, Group, Readiness, readiness, shown_letter
-from register.services.statement_figures import METHOD_VERSION, stated, statement_figures, typed_ids_of
-from register.services.statements import gathered, software_version
-from register.services.vehicle_page import Question
-from register.services.vehicle_policies import policy_of
-
-INPUTS, FIGURES = "inputs.json", "figures.json"
-LISTED = 20
-"""Ids that a paper lists of one kind of finding."""
+from register.services.proposal_effect import first_stated
+from register.services.readiness import Case, Readiness, readiness, shown_letter
+from register.services.statement_edition import software_version
+from register.services.statement_figures import METHOD_VERSION, stated
+from register.services.statement_files import papers_of
+from register.services.statement_loss import FirstStated
+from register.services.statement_rows import with_what_there_is_one_of
+from register.services.statement_texts import person, steps_of, texts_of
+from register.services.statements import gathered
+from register.services.vehicle_page import Question, vehicle_to_ask_of
+from register.services.vehicle_policies import SECOND_PERSON
 
 
 class AlreadyIssued(Exception):
@@ -63,10 +51,6 @@ class AlreadyIssued(Exception):
 def number_of(serial: int) -> str:
     """``CS-0012``: one row of numbers for the whole register."""
     return f"CS-{serial:04d}"
-
-
-def edition_file(edition: str) -> str:
-    return f"{edition}.pdf"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,23 +77,25 @@ class Prepared:
     def __init__(self, asked: Asked, at: datetime) -> None:
         self.asked, self.at = asked, at
         self.record: dict[str, Any] = {}
-        self.before: Side | None = None
-        self.outside: Content | None = None
         self.change_no = last_change_no()
         self.length, self.previous = head()
         self.vehicle = vehicle_named(asked.vehicle)
-        self.latest = latest_of(self.vehicle.key)
-        self.policy = policy_of(self.vehicle.key)
+        self.earlier = all_standings(self.vehicle.key)
+        self.latest = self.earlier[0].statement if self.earlier else None
         self.serial = Statement.objects.count() + 1
         self.gathered = gathered(self.vehicle.key, Question(asked.day, asked.reference))
-        self.content = self.gathered.content(asked.user, internal=True)
-        self.register = cut_of(self.vehicle.key)
+        self.laid_down = canonical(self.gathered.texts)
+        self.register = self.gathered.register = cut_of(self.vehicle.key, steps_of(self.gathered.texts))
+        self.gathered.texts["signed"] = self.signed()
+        self.texts = canonical(self.gathered.texts)
+        self.content = self.gathered.content(asked.user, internal=True, first=self.first())
+        self.outside = self.gathered.content(asked.user, first=self.first())
         self.reference = stated(
             self.register, self.vehicle.key, asked.day, asked.reference or ""
         ).reference.label
         self.inputs = frozen_bytes(self.register)
         self.readiness: Readiness = readiness(
-            Case(self.vehicle.key, self.register, self.content, asked.day, self.reference, at),
+            Case(self.vehicle.key, self.register, self.content, self.outside, asked.day, self.reference, at),
             asked.reasons or {},
         )
 
@@ -128,14 +114,39 @@ class Prepared:
     @property
     def needs_second(self) -> bool:
         """Whether the policy of the vehicle asks for a second person."""
-        return self.policy is not None and self.policy.second_person
+        policy = self.gathered.texts["policy"]
+        return policy is not None and bool(policy[SECOND_PERSON])
+
+    def signed(self) -> dict[str, Any]:
+        """Who wrote it and who issues it, and what was issued of the vehicle before."""
+        asked = self.asked
+        return {
+            "number": self.number,
+            "at": self.at.astimezone(UTC).isoformat(),
+            "written_by": person(asked.user),
+            "asked_at": asked.request.at.astimezone(UTC).isoformat() if asked.request else None,
+            "agreed_by": person(asked.agreed_by, "a second person of the railway") if asked.agreed_by else None,
+            "earlier": [
+                {
+                    "number": one.statement.number,
+                    "at": one.at.isoformat(),
+                    "issued_by": person(one.statement.agreed_by or one.statement.issued_by),
+                    "withdrawn_at": one.withdrawn_at.isoformat() if one.withdrawn_at else None,
+                }
+                for one in self.earlier
+            ],
+        }
+
+    def first(self) -> FirstStated | None:
+        """The first statement of the vehicle, and its best figure as it was printed."""
+        return first_stated(self.vehicle.key, self.gathered.account.reference.label) if self.earlier else None
 
     @cached_property
     def sha256(self) -> str:
         """Of what a second person agrees to: the rows, the question, what was found and why it is accepted."""
         rows = [[name, header, rows] for name, header, rows in sheets_of(self.register)]
         said = [self.asked.day.isoformat(), self.reference, self.asked.why.strip(), self.supersedes, self.accepted()]
-        return hashlib.sha256(canonical([rows, said])).hexdigest()
+        return hashlib.sha256(canonical([rows, said, self.laid_down.decode()])).hexdigest()
 
     def accepted(self) -> list[dict[str, Any]]:
         """What was found and accepted, as its entry has it."""
@@ -184,78 +195,16 @@ class Prepared:
         return (
             self.change_no == last_change_no()
             and (self.length, self.previous) == head()
-            and self.policy == policy_of(self.vehicle.key)
+            and self.laid_down == laid_down_of(self.vehicle.key)
             and (request is None or request == standing_request(self.vehicle.key))
         )
 
-    def figures(self) -> dict[str, Any]:
-        """From the frozen bytes, and equal to what the papers print. Raises Refused where it is not."""
-        frozen = register_of(self.inputs)
-        found = statement_figures(frozen, self.vehicle.key, self.asked.day, self.reference)
-        ids = typed_ids_of(frozen, self.vehicle.key)
-        computed = [canonical(one) for one in found["fabric"]]
-        for view in self.content.figures:
-            if canonical(as_json(view.answer, ids)) not in computed:
-                raise refused(
-                    "",
-                    "the figures worked out from the frozen rows are not those of the register. Nothing was issued; "
-                    "this is a fault of the program, so tell whoever looks after it.",
-                )
-        return found
-
     def papers(self) -> dict[str, bytes]:
-        """Every file by name."""
-        figures = canonical(self.figures())
+        """Every file by name, with what its entry says of the record of acts."""
         columns = record_columns()
-        self.record = {
-            "columns": columns,
-            "sha256": record_digests(columns, [self.change_no])[self.change_no],
-        }
-        self.outside = self.gathered.content(self.asked.user)
-        papers = {INPUTS: self.inputs, FIGURES: figures}
-        for edition in EDITIONS:
-            papers[edition_file(edition)] = render(self.paper(edition, figures))
-        return papers
-
-    def paper(self, edition: str, figures: bytes) -> Content:
-        gathered = self.content if edition == INTERNAL or self.outside is None else self.outside
-        content = for_edition(gathered, edition, **_what_is_public(self.register, self.vehicle.key))
-        issue = Issue(
-            number=self.number,
-            edition=edition,
-            issued_on=timezone.localdate(self.at),
-            approved_by=public_name(self.asked.agreed_by) if self.asked.agreed_by else "",
-            supersedes=self.supersedes,
-            inputs_sha256=hashlib.sha256(self.inputs).hexdigest(),
-            check_at=check_address(self.number),
-            issue=self.issue,
-            figures_sha256=hashlib.sha256(figures).hexdigest(),
-            entry=self.length + 1,
-            previous=self.previous,
-            accepted=tuple(map(_accepted, self.readiness.groups)) if edition != PUBLIC else (),
-            why=self.asked.why.strip(),
-            changed=self.changed(without_restricted=edition == "public"),
-        )
-        front = replace(
-            content.front, issue=issue, written_by=content.front.written_by or "the heritage officer"
-        )
-        return replace(content, front=front)
-
-    def changed(self, *, without_restricted: bool) -> ChangeTold | None:
-        """Since the statement that this one supersedes."""
-        if self.latest is None:
-            return None
-        if self.before is None:
-            self.before = of_statement(self.latest.number)
-        try:
-            now = of_rows(
-                self.register, self.vehicle.key, self.asked.day, self.reference, called=self.number
-            )
-            return in_words(
-                self.before, now, compared(self.before, now), without_restricted=without_restricted
-            )
-        except NoSuch:
-            return None
+        digests = record_digests(columns, [self.change_no])
+        self.record = {"columns": columns, "sha256": digests[self.change_no]}
+        return papers_of(self)
 
     def told(self, papers: Mapping[str, bytes]) -> dict[str, Any]:
         """What its entry says of it."""
@@ -281,38 +230,7 @@ class Prepared:
         }
 
 
-def public_name(user: User) -> str:
-    """The name that a person agreed to be called in print, or the role."""
-    if user.person and user.person.public_as:
-        return str(user.person.public_as)
-    return "a second person of the railway"
-
-
-def check_address(number: str) -> str:
-    """Where a stranger checks a statement; without an address of the site, the words for it."""
-    if settings.PUBLIC_BASE_URL:
-        return f"{settings.PUBLIC_BASE_URL}/id/statements/{number}/"
-    return "the railway’s register, under this number"
-
-
-def _accepted(group: Group) -> str:
-    """As it is printed: what was found, the ids where there are several, and why that is accepted."""
-    if len(group.found) == 1:
-        return f"{group.found[0].message} Accepted: {group.reason}"
-    ids = [one.record for one in group.found if one.record]
-    more = f" and {len(ids) - LISTED} more" if len(ids) > LISTED else ""
-    return (
-        f"{group.code[:1].upper()}{group.code[1:]}, {len(group.found)} found: {', '.join(ids[:LISTED])}{more}. "
-        f"Accepted: {group.reason}"
-    )
-
-
-def _what_is_public(register: Register, vehicle: str) -> dict[str, frozenset[str]]:
-    """The ids of parts, and the titles of events, that a visitor may read of, were the vehicle published."""
-    opened = register.copy()
-    opened.tables["vehicles"] |= {vehicle: opened.tables["vehicles"][vehicle] | {"published": True}}
-    public = public_register(opened).tables
-    return {
-        "parts": frozenset(row["_code"] for row in public["parts"].values() if row["name"] != NOT_PUBLISHED),
-        "events": frozenset(row["title"] for row in public["events"].values()),
-    }
+def laid_down_of(vehicle: str) -> bytes:
+    """The texts about a vehicle as they are now."""
+    found = vehicle_to_ask_of(vehicle, with_what_there_is_one_of(Vehicle.objects.all()))
+    return canonical(texts_of(found))

@@ -30,6 +30,20 @@ from register.services.proposals import begin
 from register.services.structure_rows import refused
 from register.services.vehicle_policies import policy_of
 
+ALTERNATIVE = (
+    "letter",
+    "kind",
+    "title",
+    "words",
+    "steps",
+    "recommended",
+    "why_not",
+    "undo",
+    "undo_how",
+    "marked",
+)
+"""What is kept of an alternative with the case."""
+
 RECORD_WITHIN = timedelta(days=90)
 """How long after the decision the record of what was done is expected, where nobody says otherwise (our own rule)."""
 
@@ -194,21 +208,7 @@ def frozen(proposal: Proposal, *, at: datetime | None = None) -> dict[str, Any]:
         "answers": proposal.answers,
         "checks": proposal.checks,
         "alternatives": [
-            {
-                name: getattr(one, name)
-                for name in (
-                    "letter",
-                    "kind",
-                    "title",
-                    "words",
-                    "steps",
-                    "recommended",
-                    "why_not",
-                    "undo",
-                    "undo_how",
-                    "marked",
-                )
-            }
+            {name: getattr(one, name) for name in ALTERNATIVE}
             for one in proposal.alternatives.all()
         ],
     }

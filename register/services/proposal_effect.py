@@ -15,7 +15,7 @@ from register.exchange.faults import Refused
 from register.exchange.overlay import overlay
 from register.exchange.records import Register
 from register.fabric.dates import day_in_words
-from register.fabric.figures import VehicleFigures, best_to_show, figures_on
+from register.fabric.figures import Figures, VehicleFigures, best_to_show, figures_on
 from register.fabric.inputs import Reference, VehicleInputs
 from register.fabric.survival import Survival, survival
 from register.models import Alternative, Proposal, StatementFile
@@ -98,11 +98,15 @@ class Effects:
         label = self.reference.label
         if not outcome.stands:
             return None
-        one, other = self.figures[label]["mass"].whole, outcome.figures[label]["mass"].whole
-        before, after = best_to_show(one), best_to_show(other)
-        if before is None or after is None:
-            return None
-        return (before * one.weight - after * other.weight) / 100
+        return fabric_leaving(self.figures[label]["mass"].whole, outcome.figures[label]["mass"].whole)
+
+
+def fabric_leaving(one: Figures, other: Figures) -> Fraction | None:
+    """Original fabric, kg at best, that is in the one and not in the other; None where either may not be shown."""
+    before, after = best_to_show(one), best_to_show(other)
+    if before is None or after is None:
+        return None
+    return (before * one.weight - after * other.weight) / 100
 
 
 def effects_of(proposal: Proposal, day: date, alternatives: Sequence[Alternative] | None = None) -> Effects:

@@ -4,23 +4,29 @@ reason, which is issued with it."""
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from django.utils import timezone
 
+from register.documents.panel_words import outside
 from register.documents.statement import missing_glyphs_of
 from register.documents.statement_content import Statement as Content
+from register.documents.statement_content import texts_of
 from register.exchange.records import Register
-from register.models import Act, ChangeSet, Entry
+from register.models import Act, ChangeSet, Entry, Person, Place
 from register.models.change_set import WAITING
 from register.services.chain import told_by
 from register.services.findings import check_vehicle
 from register.services.photographs import original_path
 from register.services.statement_figures import stated
+from register.services.statement_told import printed_bounds
 
 MAX_REASON = 2000
+SHORTEST = 4
+"""Letters of a name that is looked for in what leaves the railway: a shorter one would be found in other words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +41,12 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """What is looked at: the rows to be frozen, what would be printed, and when."""
+    """What is looked at: the rows to be frozen, what would be printed inside and outside the railway, and when."""
 
     vehicle: str
     register: Register
     content: Content
+    outside: Content
     day: date
     reference: str
     at: datetime
@@ -179,6 +186,34 @@ def _unsaid(case: Case) -> Iterator[Found]:
         )
 
 
+def _panel(case: Case) -> Iterator[Found]:
+    """A percentage that visitors read beside the vehicle, and that its statement does not bear out."""
+    told = case.content.in_public
+    for one in outside(told.panel, printed_bounds(case.content.figures)) if told else ():
+        yield Found(
+            "panel",
+            one,
+            f"the words on the panel name {one} %, which no bounds of this statement hold. Change them, or the policy's record of them.",
+        )
+
+
+def _private_names(case: Case) -> Iterator[Found]:
+    """Names that somebody typed into a text which leaves the railway: of persons who did not agree, and of stores. A person
+    without a role is a mere name that some column held, a company's as often as not, and is not looked for."""
+    people = list(Person.objects.exclude(role="").values_list("name", "public_as"))
+    named = {name for name, public_as in people if name not in public_as}
+    named |= set(Place.objects.exclude(access="public").values_list("name", flat=True))
+    named -= {public_as for _, public_as in people}  # a firm's yard is called as the firm is
+    listed = [re.escape(name) for name in sorted(named) if len(name) >= SHORTEST]
+    if not listed:
+        return
+    pattern = re.compile(rf"(?<!\w)(?:{'|'.join(listed)})(?!\w)")
+    for where, words in texts_of(case.outside):
+        if found := pattern.search(words):
+            told = f"“{found[0]}” stands in {where}, and the assessor’s edition prints it. Write it otherwise, in the record."
+            yield Found("private name", found[0], told)
+
+
 Look = Callable[[Case], Iterable[Found]]
 LOOKS: list[Look] = [
     _clock,
@@ -188,6 +223,8 @@ LOOKS: list[Look] = [
     _waiting,
     _disputes,
     _unsaid,
+    _panel,
+    _private_names,
     _consistency,
 ]
 """Every look at a draft, in the order in which its findings are told."""

@@ -46,7 +46,8 @@ from register.services.schedule_works import (
     too_late,
     work_of,
 )
-from register.services.statements import METHOD_VERSION, software_version
+from register.services.statement_edition import software_version
+from register.services.statement_figures import METHOD_VERSION
 
 MOST = 12
 """Vehicles of one schedule."""

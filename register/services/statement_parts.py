@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from register.documents.figure_view import STRENGTHS
 from register.documents.statement_content import (
@@ -23,6 +23,7 @@ from register.fabric.fraction import FROM_ELSEWHERE, LATER_HISTORIC
 from register.fabric.inputs import VISIBILITIES
 from register.fabric.interval import ONE
 from register.models import Citation, Installation, Part, Source
+from register.services.statement_texts import case_by_part, recommended
 from register.services.vehicle_page import Node, tree_of
 
 if TYPE_CHECKING:
@@ -137,7 +138,7 @@ class Parts:
 
     def new_parts(self) -> Iterable[NewPart]:
         """Hidden ones first, for they are what nobody sees."""
-        reasons = self.gathered.beside.reasons()
+        reasons, cases = self.gathered.beside.reasons(), case_by_part(self.gathered.texts)
         for row in sorted(self.account.chosen.rows, key=lambda one: HIDDEN_FIRST.index(one.visibility)):
             part = self.rows.parts.get(row.part or "")
             if part is None or row.status not in ("replica", "modern substitute"):
@@ -154,6 +155,7 @@ class Parts:
                 reason,
                 part.date_mark,
                 part.material,
+                *_case(cases.get(part.key)),
             )
 
     def unweighted(self) -> Iterable[Unweighted]:
@@ -284,6 +286,14 @@ class Parts:
         return tuple(
             sorted({word for one in self.rows.positions.values() for word in one.safety.split(";") if word})
         )
+
+
+def _case(proposal: Mapping[str, Any] | None) -> tuple[str, str]:
+    """Its code, and whether and how it can be undone."""
+    way = recommended(proposal) if proposal else None
+    if proposal is None or way is None:
+        return "", ""
+    return proposal["code"], ": ".join(filter(None, [way["undo"], way["undo_how"]]))
 
 
 def _percent(value: int) -> Fraction:

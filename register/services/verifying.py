@@ -19,8 +19,9 @@ from register.models.triggers import missing_triggers
 from register.services.chain import NOTHING, checkpoint_line, hash_of, record_digests, told_by
 from register.services.inputs import NoSuch
 from register.services.loading import state
-from register.services.prepared import FIGURES, INPUTS, number_of
+from register.services.prepared import number_of
 from register.services.statement_figures import METHOD_VERSION, statement_figures
+from register.services.statement_files import FIGURES, INPUTS, TEXTS
 
 
 def faults(*, recompute: bool = False, checkpoint: Path | None = None) -> Iterator[str]:
@@ -179,16 +180,16 @@ def _recomputed(statement: Statement, told: dict[str, Any], held: dict[str, byte
         return
     try:
         register = register_of(held[INPUTS])
-        found = statement_figures(
-            register, statement.vehicle, date.fromisoformat(told["as_at"]), told["reference"]
-        )
+        texts = json.loads(held[TEXTS]) if TEXTS in held else None
+        day = date.fromisoformat(told["as_at"])
+        found = statement_figures(register, statement.vehicle, day, told["reference"], texts)
         if canonical(found) == held[FIGURES]:
             return
         issued = json.loads(held[FIGURES])
     except (Damaged, NoSuch) as error:
         yield f"{statement.number}, {INPUTS}: {error}"
         return
-    except (ValueError, KeyError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError) as error:
         yield f"{statement.number}, {FIGURES}: the file cannot be read ({error})."
         return
     where = next((key for key in found if found[key] != issued.get(key)), "its layout")

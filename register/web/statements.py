@@ -23,7 +23,7 @@ from register.web.asking import asking
 from register.web.controls import controls_from
 from register.web.record_form import FormField
 
-OFFICE_FILES = {"inputs.json", "internal.pdf"}
+OFFICE_FILES = {"inputs.json", "texts.json", "internal.pdf"}
 """Files that name stores and persons."""
 TYPES = {"pdf": "application/pdf", "json": "application/json"}
 

@@ -40,6 +40,20 @@ from register.documents.statement_evidence_content import (
     Worked,
     WorkedItem,
 )
+from register.documents.statement_texts_content import (
+    Case,
+    Cumulative,
+    Fate,
+    Impact,
+    InPublic,
+    LogRow,
+    Option,
+    Policy,
+    Proposed,
+    SinceRow,
+    TimeRow,
+    Worth,
+)
 from register.documents.step_band import Step
 from register.fabric.figures import figures_on
 from register.fabric.inputs import BASES
@@ -104,8 +118,8 @@ def over_time(made: Engine) -> OverTime:
         if one.start < TODAY
     )
     balloons = (
-        Balloon("1", date(1912, 6, 1).toordinal(), "1912: boiler renewed at the railway’s own works"),
-        Balloon("2", date(1998, 4, 1).toordinal(), "1998: cab"),
+        Balloon("1", date(1912, 6, 1).toordinal(), "1912: boiler renewed at the railway’s own works", "1912", "boiler renewed"),
+        Balloon("2", date(1998, 4, 1).toordinal(), "1998: cab", "1998", "cab"),
     )
     return OverTime("by mass, against as built", steps, TODAY, balloons)
 
@@ -164,9 +178,10 @@ def statement(**changes: Any) -> Statement:
         over_time=over_time(made),
         schedule=schedule(),
         new_parts=(
-            NewPart("Compressor", "Air compressor", "BR-054", "modern substitute", "hidden", "2009", "The line may not run without it.", "M 2009, tag", "cast iron"),
+            NewPart("Compressor", "Air compressor", "BR-054", "modern substitute", "hidden", "2009", "The line may not run without it.", "M 2009, tag", "cast iron", "P-003", "fully: three bolts"),
             NewPart("Cab", "Cab", "TC-011", "replica", "in view", "1998", "", ""),
         ),
+        cases=(Case("P-003", "Air compressor", "Law: brakes must work by air.", "Do nothing (it may not run)", "committee, minute 4"),),
         unweighted=(Unweighted("Side tank", "Tank", "TC-001", "", "some"),),
         removed=(RemovedPart("First cab", "TC-010", "Cab", "1998", "Wasted at the foot.", "in store", "original", (Fraction(60), Fraction(100))),),
         disputes=(Dispute("Boiler of 1912", "BO-110", "Boiler", "original", "A newsletter of 1987 says that it was bought in.", (2,)),),
@@ -185,8 +200,52 @@ def statement(**changes: Any) -> Statement:
         with_elsewhere=WithElsewhere(Fraction(30), Fraction(40), Fraction(50)),
         masses=Masses((MassKnown("weighed", 1, 2_400), MassKnown("calculated", 5, 9_000_000)), Interval(15_900_000, 16_000_000, 16_100_000), Fraction(563, 10)),
         worked=worked(),
+        significance=worth(),
+        time_rows=(
+            TimeRow("1894", "the reference date", "80.0–100.0", "95.0", "90.0"),
+            TimeRow("1912", "boiler renewed", "40.1–60.2", "50.3", "91.0", True),
+        ),
+        cumulative=Cumulative(
+            "by mass, against as built (1894)",
+            (SinceRow("the reference date, as built (1894)", "95.0 %", "47.5 %", "−47.5"), SinceRow("the first statement", "–", "47.5 %", "–")),
+            (Fate("with this vehicle", "4,100", "61.0"), Fate("lost", "2,600", "39.0", True)),
+            ("6,700", "100.0"), ("2,601", "39.1"), "The policy of this vehicle allows a loss of 50 points: it is kept to.",
+        ),
+        proposed=proposed(),
+        policy=Policy(
+            (("Principles adopted", "Venice Charter (1964), Article 12."), ("Second person", "asked for")),
+            "Laid down on 3 March 2024 by M. Thorley, heritage officer; adopted: minute 31.",
+        ),
+        log=(LogRow("3 March 2024", "policy laid down", "M. Thorley, heritage officer", "adopted: minute 31"), LogRow("2 May 2023", "P-001 Cab: approved", "the committee")),
+        in_public=InPublic(
+            "By weight, at least 40 and at most 60 parts in every hundred are original.", "About half of her is of 1894.",
+            "It names no percentage.", ("That she is all original.", "That she is fit to run: this statement does not show it."),
+        ),
     )  # fmt: skip
     return replace(full, **changes)
+
+
+def worth() -> tuple[Worth, ...]:
+    """Of the whole, of a group in words, and of one without."""
+    return (
+        Worth("", (("Evidential", "The frames carry the makers’ numbers."), ("How rare", "One of two."))),
+        Worth("Frames", (("Historical", "What makes her No. 6."),), "HAR-FR", "exceptional", "They carry the identity.", "2 exceptional, 1 some"),
+        Worth("Brakes", (), "HAR-BR"),
+    )  # fmt: skip
+
+
+def proposed() -> Proposed:
+    """Axleboxes: mended, which is recommended, or new."""
+    options = (
+        Option("A", "Weld and re-bush", "Crown cracks welded.", True, ("35.9–59.8 (low −0.1)", "47.3 (−0.2)", "46.1–56.6"), "38 kg", "Irreversible", "", ("Treat WS-101",)),
+        Option("B", "New bronze", "To drawing 412/31.", False, ("34.0–57.6", "44.9 (−2.6)", "42.4–52.8"), "750 kg", "Fully", "Takes out two sound boxes.", ("Fit WS-221",)),
+    )  # fmt: skip
+    axleboxes = Impact(
+        "P-027", "Axleboxes, all six", "submitted", "Safety: cracks of 38 mm.", ("Bounds by mass, %", "Best by mass, %", "Bounds by significance, %"),
+        ("36.0–59.8", "47.5", "46.3–56.8"), options, (("Is it necessary?", "Yes: a cracked crown can break."),),
+        "Waits for a decision. Recommended: alternative A, Weld and re-bush.",
+    )  # fmt: skip
+    return Proposed((axleboxes,), 2)
 
 
 def elevation() -> Elevation:
@@ -225,8 +284,8 @@ ISSUE = Issue(
     supersedes="S-001, 14 March 2019", inputs_sha256="4f81b2c907de5a13", check_at="register.example/s/5",
 )  # fmt: skip
 
-FIXED = {"status", "disputed", "grade", "fate", "why", "basis", "unit"}
-"""Fields whose words are those of a list, not anybody's text."""
+FIXED = {"status", "disputed", "grade", "fate", "why", "basis", "unit", "state", "labels", "dated", "event"}
+"""Fields whose words are those of a list, not anybody's text, or that another field repeats."""
 
 
 def map_texts(value: Any, change: Callable[[str], str], name: str = "") -> Any:

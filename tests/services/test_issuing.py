@@ -63,7 +63,7 @@ def test_what_is_issued_is_frozen_with_its_figures_and_its_papers(planted):
     statement = issue()
     assert (statement.number, statement.issue, statement.supersedes) == ("CS-0001", 1, "")
     names = set(StatementFile.objects.values_list("name", flat=True))
-    assert names == {"inputs.json", "figures.json", "internal.pdf", "assessor.pdf", "public.pdf"}
+    assert names == {"inputs.json", "texts.json", "figures.json", "internal.pdf", "assessor.pdf", "public.pdf"}
     told = json.loads(statement.entry.content)
     for file in StatementFile.objects.all():
         assert hashlib.sha256(bytes(file.data)).hexdigest() == file.sha256 == told["files"][file.name]

@@ -116,6 +116,17 @@ CODES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 
+FIGURES = (
+    ("fabric", "the figures on each basis and against each reference period, the statement's first"),
+    ("survival", "what became of the vehicle of each reference period, on each basis"),
+    ("timeline", "the figures by mass since it was built, a record from its day until the next"),
+    ("at_reference", "by mass, on the last day of the reference period: what loss is counted from"),
+    ("proposals", "for each open proposal and each of its alternatives the figures that it would leave, or why there are none"),
+    ("significance, policy, signed", "in texts.json, each with who wrote it and when; `public` is how the person may be called"),
+)
+"""What stands in the two files, by name."""
+
+
 def readme(number: str, about: Iterable[str], *, edition: str, left_out: Iterable[str]) -> bytes:
     """Markdown. about: lines on what the statement is of. left_out: what this edition does not hold."""
     lines = [f"# Conservation statement {number}", "", *about, ""]
@@ -126,6 +137,8 @@ def readme(number: str, about: Iterable[str], *, edition: str, left_out: Iterabl
         "|---|---|",
         f"| `statement/{edition}.pdf` | the statement, {edition} edition, to the letter as issued |",
         "| `statement/figures.json` | every figure, percentages with six decimals; `null` where one does not exist |",
+        "| `statement/texts.json` | what the statement says in words: significance, policy, proposals with their alternatives and steps, "
+        "decisions, who signed; below |",
         "| `statement/entry.json` | its entry in the chain: the SHA-256 of a zero byte, `previous` and `content` is `hash` |",
         "| `tables/*.csv` | the rows of the register as they were typed; `tables/datapackage.json` describes them (Table Schema) |",
         "| `read/*.csv` | the same as numbers: days, grams, millionths; an empty end of a date is open |",
@@ -140,6 +153,16 @@ def readme(number: str, about: Iterable[str], *, edition: str, left_out: Iterabl
         "",
         "The first two are run in the folder of the bag. The digits that the third prints are those of "
         "`statement/figures.json`, and the printed ones are these, rounded: a low bound downwards, a high bound upwards.",
+        "",
+    ]
+    lines += [
+        "## figures.json and texts.json",
+        "",
+        *(f"- `{name}`: {meaning}" for name, meaning in FIGURES),
+        "",
+        "The steps in `texts.json`, laid over the rows in `tables` as if they were done on the day of the statement, give the "
+        "figures under `proposals`. The words of `texts.json` are in no figure. The SHA-256 that the paper prints of the "
+        "frozen texts is that of the internal package's file.",
         "",
     ]
     if said := list(left_out):

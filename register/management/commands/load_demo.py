@@ -12,6 +12,7 @@ from register.models import Vehicle
 from register.policy import ENGINEER, OFFICER
 from register.services.demo import demo_user, make_demo_people
 from register.services.demo_cases import load_cases
+from register.services.demo_texts import load_texts
 from register.services.drawings import load_drawings
 from register.services.import_register import import_register
 from register.services.photographs import write_aside
@@ -43,6 +44,7 @@ class Command(SayingCommand):
         if author and officer:
             cases = load_cases(settings.FIXTURES / "demo_cases.json", author=author, officer=officer)
             self.stdout.write(f"Wrote up {cases} proposals." if cases else "The proposals are there already.")
+            load_texts(settings.FIXTURES / "demo_texts.json", officer=officer)
         path = settings.STATEMENTS / f"{SHOWN}-draft.pdf"
         write_aside(path, draft_statement(SHOWN, day=day_from(None)))
         self.stdout.write(f"Wrote a conservation statement (draft): {path}")
