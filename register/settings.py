@@ -114,7 +114,8 @@ if _db["ENGINE"].endswith("sqlite3"):
     _options |= {
         "transaction_mode": "IMMEDIATE",  # take the write lock at BEGIN: wait, instead of failing at the first write
         "timeout": 20,
-        "init_command": f"PRAGMA journal_mode={'WAL' if SQLITE_WAL_IS_SAFE else 'DELETE'}; PRAGMA synchronous=FULL;",
+        "init_command": f"PRAGMA journal_mode={'WAL' if SQLITE_WAL_IS_SAFE else 'DELETE'}; PRAGMA synchronous=FULL; "
+        "PRAGMA recursive_triggers=ON;",  # or REPLACE would take a row away past the triggers
     }
     _db["TEST"] = {
         "NAME": str(DATA / f"test-{os.getpid()}.sqlite3")

@@ -1,4 +1,4 @@
-"""Backup and restore: the database by its own safe means, the pictures and papers, and a manifest of SHA-256s.
+"""Backups: the database by its own safe means, the pictures and papers, and a manifest of SHA-256s.
 
 Pictures are kept under their hashes and never overwritten, so a copy of the database taken first and of the files
 after it is one moment's state.
@@ -19,13 +19,11 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.core.management import call_command
-from django.db import DatabaseError, connection, transaction
+from django.db import connection, transaction
 from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 
-from register.models import Act, User
-from register.services.data_folder import database_file, is_lost
+from register.services.data_folder import database_file
 from register.services.loading import last_change_no, state
 from register.services.photographs import flush, flush_folder
 from register.services.trouble import LEAST_ROOM, amount, in_a_sentence, size_of, trouble_of
@@ -104,7 +102,7 @@ def _write_into(aside: Path, at: datetime) -> dict[str, Any]:
         "change_no": change_no,
         "migrations": sorted(f"{app}.{name}" for app, name in MigrationLoader(connection).applied_migrations),
         "database": database,
-        "files": {path.relative_to(aside).as_posix(): hash_file(path) for path in sorted(_files(aside))},
+        "files": {path.relative_to(aside).as_posix(): hash_file(path) for path in sorted(files_in(aside))},
     }
     (aside / MANIFEST).write_text(json.dumps(manifest, indent=1))
     for path in aside.rglob("*"):
@@ -114,7 +112,7 @@ def _write_into(aside: Path, at: datetime) -> dict[str, Any]:
 
 
 def _copy_folder(name: str, aside: Path) -> None:
-    for path in _files(settings.DATA / name) if (settings.DATA / name).is_dir() else ():
+    for path in files_in(settings.DATA / name) if (settings.DATA / name).is_dir() else ():
         if not path.name.startswith(".part-"):
             target = aside / path.relative_to(settings.DATA)
             target.parent.mkdir(parents=True, exist_ok=True)
@@ -145,7 +143,7 @@ def verify_backup(folder: Path) -> dict[str, Any]:
             raise BackupError(f"{name} is missing from the backup.")
         if hash_file(path) != told:
             raise BackupError(f"{name} is damaged: its SHA-256 is not the one in the manifest.")
-    extra = {path.relative_to(folder).as_posix() for path in _files(folder)} - {*manifest["files"], MANIFEST}
+    extra = {path.relative_to(folder).as_posix() for path in files_in(folder)} - {*manifest["files"], MANIFEST}
     if extra:
         raise BackupError(f"{min(extra)} is not in the manifest: the backup was added to.")
     known = {f"{app}.{name}" for app, name in MigrationLoader(None).disk_migrations}
@@ -155,56 +153,6 @@ def verify_backup(folder: Path) -> dict[str, Any]:
             f"The backup was written by a newer version of the register (it has {newer[0]}); install that version first."
         )
     return manifest
-
-
-def restore(folder: Path) -> dict[str, Any]:
-    """Put a backup back into an empty place; returns its manifest. Raises BackupError; what is there is left alone."""
-    folder = folder.resolve()
-    manifest = verify_backup(folder)
-    if manifest["engine"] != connection.vendor:
-        raise BackupError(
-            f"The backup is of a {manifest['engine']} database and DATABASE_URL names a {connection.vendor} one. Restore it into its own kind."
-        )
-    _refuse_unless_empty()
-    needed, free = size_of(folder), shutil.disk_usage(settings.DATA).free
-    if free < needed:
-        raise BackupError(f"The backup needs {amount(needed)}, and {amount(free)} are free in {settings.DATA}: free the rest.")
-    for name in FOLDERS:
-        for path in _files(folder / name) if (folder / name).is_dir() else ():
-            _put_back(path, path.relative_to(folder).as_posix(), manifest["files"])
-    _load_database(folder / manifest["database"])
-    call_command("migrate", interactive=False, verbosity=0)
-    if last_change_no() != manifest["change_no"]:
-        raise BackupError(
-            f"The restored database ends at change {last_change_no()}, the manifest says {manifest['change_no']}."
-        )
-    return manifest
-
-
-def _put_back(path: Path, name: str, told: dict[str, str]) -> None:
-    """What is there stays, unless it is a picture that was damaged: a checkpoint may have grown since the backup."""
-    target = settings.DATA / name
-    if target.exists() and (not name.startswith("media/") or hash_file(target) == told[name]):
-        return
-    target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(f".part-{target.name}")
-    shutil.copyfile(path, part)
-    flush(part)
-    os.replace(part, target)
-    flush_folder(target.parent)
-
-
-def _refuse_unless_empty() -> None:
-    if is_lost():
-        return
-    try:
-        tables = connection.introspection.table_names()
-        if "register_act" in tables and (Act.objects.exists() or User.objects.exists()):
-            raise BackupError(
-                "There is a register here already. Restore into an empty place: an empty database, and a new REGISTER_DATA folder."
-            )
-    except DatabaseError as error:
-        raise BackupError(f"The database cannot be read: {error}.") from None
 
 
 def _dump_database(aside: Path) -> tuple[str, int]:
@@ -224,44 +172,11 @@ def _dump_database(aside: Path) -> tuple[str, int]:
         cursor.execute("SELECT pg_export_snapshot()")
         snapshot = f"--snapshot={cursor.fetchone()[0]}"
         file = f"--file={aside / 'database.pgdump'}"
-        _run_postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", snapshot, file)
+        run_postgres("pg_dump", "--format=custom", "--no-owner", "--no-privileges", snapshot, file)
         return "database.pgdump", last_change_no()
 
 
-def _load_database(file: Path) -> None:
-    if connection.vendor == "sqlite":
-        target = database_file()
-        if target is None:
-            raise BackupError("The database is in memory, and nothing can be restored there: look at DATABASE_URL.")
-        target.parent.mkdir(parents=True, exist_ok=True)
-        part = target.with_name(f".part-{target.name}")
-        shutil.copyfile(file, part)
-        with sqlite3.connect(part) as restored:
-            answer = restored.execute("PRAGMA quick_check").fetchone()[0]
-        restored.close()
-        if answer != "ok":
-            part.unlink()
-            raise BackupError(f"The database in the backup is damaged: {answer}.")
-        connection.close()
-        for suffix in ("-wal", "-shm", "-journal"):
-            target.with_name(target.name + suffix).unlink(missing_ok=True)
-        flush(part)
-        os.replace(part, target)
-        flush_folder(target.parent)
-        return
-    connection.close()
-    _run_postgres(
-        "pg_restore",
-        "--clean",
-        "--if-exists",
-        "--no-owner",
-        "--no-privileges",
-        "--single-transaction",
-        str(file),
-    )
-
-
-def _run_postgres(program: str, *arguments: str) -> None:
+def run_postgres(program: str, *arguments: str) -> None:
     found = settings.DATABASES["default"]
     names = {"PGHOST": "HOST", "PGPORT": "PORT", "PGUSER": "USER", "PGPASSWORD": "PASSWORD"}
     environment = os.environ | {
@@ -283,7 +198,7 @@ def _run_postgres(program: str, *arguments: str) -> None:
         )
 
 
-def _files(folder: Path) -> Iterator[Path]:
+def files_in(folder: Path) -> Iterator[Path]:
     return (path for path in folder.rglob("*") if path.is_file())
 
 

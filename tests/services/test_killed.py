@@ -23,18 +23,19 @@ from django.db import connection, connections, transaction
 from register.exchange.faults import Refused
 from register.models import Act, Entry, Photograph, Statement, StatementFile, User
 from register.services import backup as backups
-from register.services import chain, change_sets, issuing
-from register.services.backup import BackupError, backup, restore, unfinished, verify_backup
+from register.services import chain, change_sets, issuing, restoring
+from register.services.backup import BackupError, backup, unfinished, verify_backup
 from register.services.export_register import export_register
 from register.services.import_register import import_register
 from register.services.photographs import original_path
+from register.services.restoring import restore
 from register.services.tables import MODELS
 from register.services.verifying import faults
 from tests.injected import database_at, die, in_a_child, is_sqlite
 from tests.services.issued import AT, DAY, accept_all, issue, plant
 
 pytestmark = pytest.mark.django_db(transaction=True)
-ROUNDS = 6
+ROUNDS = 4
 
 
 def then_die(work):
@@ -311,11 +312,11 @@ def test_a_backup_that_is_killed_has_no_name_and_the_last_one_is_whole(where, ba
 
 
 RESTORE = {
-    "before anything": (lambda: dies_at(backups, "_put_back"), False),
-    "among the files": (lambda: dies_at(backups, "_put_back", after=True), False),
-    "before the database": (lambda: dies_at(backups, "_load_database"), False),
+    "before anything": (lambda: dies_at(restoring, "_put_back"), False),
+    "among the files": (lambda: dies_at(restoring, "_put_back", after=True), False),
+    "before the database": (lambda: dies_at(restoring, "_load_database"), False),
     "before the database has its name": (lambda: dies_at(os, "replace", call=3), False),
-    "after the database": (lambda: dies_at(backups, "_load_database", after=True), True),
+    "after the database": (lambda: dies_at(restoring, "_load_database", after=True), True),
 }
 
 

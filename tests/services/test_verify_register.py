@@ -18,6 +18,7 @@ from django.core.management import call_command
 from django.db import DataError, IntegrityError, connection, transaction
 
 from register.models import Act, Photograph, Seal, User, triggers
+from register.services import verifying_seals
 from register.services.change_sets import apply
 from register.services.import_register import import_register
 from register.services.photographs import SIZES, copy_path, original_path
@@ -139,8 +140,9 @@ def test_a_value_of_a_record_that_changed_is_found_with_its_table_and_id(planted
         assert tried > 2, name
 
 
-def test_a_value_of_a_history_that_changed_is_found_with_its_table_and_id(planted):
+def test_a_value_of_a_history_that_changed_is_found_with_its_table_and_id(planted, monkeypatch):
     for name, model in MODELS.items():
+        monkeypatch.setattr(verifying_seals, "MODELS", {name: model})  # the history of this table alone is read, for time
         tried = 0
         for row, column, said in altered(model.history.model._meta.db_table, "history_id", ("history_id", "history_change_reason"), seal_faults):
             tried += 1
@@ -220,7 +222,7 @@ def places(data):
     """(what, byte) to flip a bit of: the ends of the head, all over the file, and where words of the register stand."""
     chance = random.Random(5)
     yield from (("head", at) for at in (0, 18, 28, 40, 44, 56, 60, 96))
-    yield from (("anywhere", chance.randrange(100, len(data))) for _ in range(60))
+    yield from (("anywhere", chance.randrange(100, len(data))) for _ in range(50))
     for word in (b"first chimney", b"Lapwing", b"weighed again", b"counted twice", b"61 kg", b"62 kg", b"p/a.jpg", b"the seam", b"%PDF", b"CS-0001", b"patched", b"Store"):
         at = data.find(word)
         while at >= 0:

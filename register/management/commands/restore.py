@@ -8,7 +8,8 @@ from typing import Any
 from django.core.management.base import CommandParser
 
 from register.management.commands._sentences import SayingCommand
-from register.services.backup import BackupError, restore
+from register.services.backup import BackupError
+from register.services.restoring import restore
 
 
 class Command(SayingCommand):
