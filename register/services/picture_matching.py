@@ -38,9 +38,16 @@ class Owner:
 
 def owner_of(text: str, user: Any) -> Owner | None:
     """What a person names by a tag or an id, the only thing of that name; None for nothing that he or she may read."""
-    asked = text.strip().lower()
-    found = _Known([asked], user).owners(asked) if asked else []
+    asked = _as_typed(text)
+    found = _Known(asked, user).first(asked)
     return found[0] if len(found) == 1 else None
+
+
+def _as_typed(text: str) -> list[str]:
+    """What a line may mean: an id as it stands, else a tag as labels print it, with a hyphen or blanks in it."""
+    line = text.strip().lower()
+    squeezed = "".join(letter for letter in line if letter.isalnum())
+    return list(dict.fromkeys(one for one in (line, squeezed) if one))
 
 
 def owners_by_name(names: Iterable[str], user: Any) -> Mapping[str, Owner]:
@@ -124,15 +131,19 @@ class _Known:
     def owners(self, piece: str) -> list[Owner]:
         return self.found.get(piece, [])
 
+    def first(self, pieces: Iterable[str]) -> list[Owner]:
+        """What the first of the pieces names that names anything."""
+        return next((found for piece in pieces if (found := self.owners(piece))), [])
+
 
 def parts_named(lines: Iterable[str], user: Any) -> tuple[list[Part], list[str]]:
     """(the parts that lines of tags and ids name, each once; the lines that name none), in a fixed number of queries."""
     asked = [line.strip() for line in lines if line.strip()]
-    known = _Known([line.lower() for line in asked], user)
+    known = _Known([piece for line in asked for piece in _as_typed(line)], user)
     keys: dict[str, None] = {}
     missing = []
     for line in asked:
-        owners = [owner for owner in known.owners(line.lower()) if owner.table == "parts"]
+        owners = [owner for owner in known.first(_as_typed(line)) if owner.table == "parts"]
         if len(owners) == 1:
             keys[owners[0].key] = None
         else:

@@ -112,6 +112,7 @@ def _page(request: HttpRequest, owner: Owner | None, errors: list[str]) -> HttpR
         "has_errors": bool(errors),
         "most_bytes": MAX_BYTES,
         "token": secrets.token_urlsafe(24),
+        "kept": kept_for(request) is not None,
         "write": _address(request, owner, write=True),
     }
     return render(request, "photographs/add.html", context, status=422 if errors else 200)

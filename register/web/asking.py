@@ -9,6 +9,7 @@ from typing import cast
 from django.http import HttpRequest
 
 from register.models import User
+from register.services.deciding import refuse_if_too_long
 
 
 def asking(request: HttpRequest) -> User:
@@ -35,6 +36,13 @@ def token_of(request: HttpRequest) -> str | None:
 def number_of(text: str, *, most: int = 17) -> int | None:
     """A whole number as a form of ours sends it; None for anything else ("²" is a digit to Python, and no number)."""
     return int(text) if text.isascii() and text.isdigit() and len(text) <= most else None
+
+
+def why_of(request: HttpRequest) -> str:
+    """Why a record is changed, as it was typed. Raises Refused where it is too long: it is never cut without a word."""
+    text = storable(request.POST.get("why", ""))
+    refuse_if_too_long(text)
+    return text
 
 
 _UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")

@@ -16,12 +16,23 @@ from register.services.find_questions import (
     CAPTIONS,
     EVIDENCE,
     PICTURES,
+    QUESTIONS,
     Question,
     pictures_of,
     questions_for,
 )
 from register.services.find_rows import WrongAnswers, parts_of
-from register.services.finds import Stale, add_evidence, answer, begin, faults_in, mark_of, previous_answers
+from register.services.finds import (
+    NoFind,
+    Stale,
+    add_evidence,
+    answer,
+    begin,
+    faults_in,
+    find_of,
+    mark_of,
+    previous_answers,
+)
 from register.services.finds_sent import question_asked
 from register.services.kept_pictures import Kept
 from register.services.photographs import MAX_BYTES
@@ -29,7 +40,6 @@ from register.web.asking import asking, number_of, storable
 from register.web.find_form import (
     answer_words,
     ask_recorder,
-    draft_of,
     evidence_rows,
     fields_for,
     texts_posted,
@@ -42,9 +52,16 @@ from register.web.picture_files import has_pictures, is_script, keep_sent, told
 def question(request: HttpRequest, find: int, step: str) -> HttpResponse:
     """One question, with its answers kept so far."""
     ask_recorder(request)
-    draft = draft_of(request, find)
+    try:
+        draft = find_of(asking(request), find)
+    except NoFind:
+        if request.method == "POST" and step in QUESTIONS:
+            return _thrown_away(request, find, QUESTIONS[step])
+        raise Http404 from None
     asked = next((one for one in questions_for(draft) if one.name == step), None)
     if asked is None:
+        if request.method == "POST" and step == CAPTIONS.name:
+            return redirect("find-question", draft.pk, PICTURES.name)  # its pictures were taken out meanwhile
         raise Http404
     if draft.sent_at:
         return _too_late(request, draft, asked) if request.method == "POST" else redirect("find-check", draft.pk)
@@ -67,17 +84,31 @@ def _too_late(request: HttpRequest, draft: FindDraft, asked: Question) -> HttpRe
     held, typed = draft.answers.get(asked.name, {}), texts_posted(asked, request.POST)
     if all(not text.strip() or text == held.get(name) for name, text in typed.items()):
         return redirect("find-check", draft.pk)
-    user, token = asking(request), f"after-{draft.pk}-{mark_of(typed)}"
+    sentence = "That find was handed in already, from another page. What you typed here is kept: it is in a new find, about the same."
+    return _kept_in_another(request, draft.pk, draft.parts, asked, sentence)
+
+
+def _thrown_away(request: HttpRequest, find: int, asked: Question) -> HttpResponse:
+    """There is no such find of this person's, any more or ever: what was typed begins one about nothing yet."""
+    if not any(text.strip() for text in texts_posted(asked, request.POST).values()):
+        raise Http404
+    sentence = "That find was thrown away, from another page. What you typed here is kept: it is in a new find, of something that fits nowhere yet."
+    return _kept_in_another(request, find, [], asked, sentence)
+
+
+def _kept_in_another(
+    request: HttpRequest, find: int, parts: list[str], asked: Question, sentence: str
+) -> HttpResponse:
+    """The same text from the same old page begins one find, however often it is sent."""
+    user, typed = asking(request), texts_posted(asked, request.POST)
+    token = f"after-{user.pk}-{find}-{mark_of(typed)}"
     try:
-        another = begin(user, draft.parts, token=token)
+        another = begin(user, parts, token=token)
     except Refused:  # the part has been struck out since
         another = begin(user, [], token=token)
     if not another.answers and not another.sent_at:
         answer(user, another.pk, asked.name, typed)
-    messages.warning(
-        request,
-        "That find was handed in already, from another page. What you typed here is kept: it is in a new find, about the same.",
-    )
+    messages.warning(request, sentence)
     return redirect("find-question", another.pk, asked.name)
 
 

@@ -17,7 +17,7 @@ from register.services.photograph_records import assign, photographs_of, tray, w
 from register.services.picture_matching import owner_of
 from register.services.picture_state import what_is_wrong
 from register.services.records import put_record, record_texts
-from register.web.asking import asking, number_of, token_of
+from register.web.asking import asking, number_of, token_of, why_of
 from register.web.record_form import form_fields, texts_from
 
 READING = ("GET", "HEAD", "OPTIONS")
@@ -78,7 +78,7 @@ def photograph_page(request: HttpRequest, key: str) -> HttpResponse:
                 texts,
                 key=key,
                 user=asking(request),
-                reason=request.POST.get("why", "")[:2000],
+                reason=why_of(request),
                 token=token_of(request),
                 base_no=number_of(base),
                 keep="file" if request.POST.get("keep") == "mine" else "",

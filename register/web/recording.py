@@ -81,7 +81,7 @@ def new(request: HttpRequest) -> HttpResponse:
     ask_recorder(request)
     user = asking(request)
     faults: list[str] = []
-    typed = request.POST if request.method == "POST" else request.GET
+    typed = request.POST if request.method == "POST" else kept_for(request) or request.GET
     codes = [storable(code) for code in typed.getlist("part")]
     if request.method == "POST":
         try:

@@ -18,7 +18,7 @@ from register.services.finds import readable_parts
 from register.services.records import new_key, put_record, record_texts, strike_out
 from register.services.waiting import HandedIn
 from register.web.addresses import address_of
-from register.web.asking import asking, number_of, token_of
+from register.web.asking import asking, number_of, token_of, why_of
 from register.web.kept_text import kept_for
 from register.web.record_form import form_fields, texts_from
 
@@ -113,7 +113,7 @@ def _save(request: HttpRequest, table: str, key: str | None) -> HttpResponse:
             texts,
             key=key,
             user=asking(request),
-            reason=request.POST.get("why", "")[:2000],
+            reason=why_of(request),
             token=token_of(request),
             base_no=number_of(base),
             keep="file" if request.POST.get("keep") == "mine" else "",

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from register.exchange.faults import printable
 from register.models import Part
 from register.policy import may
 from register.services.tags import Tagged, thing_tagged
@@ -18,12 +19,18 @@ def tag(request: HttpRequest, text: str) -> HttpResponse:
     thing = thing_tagged(text)
     if request.user.is_authenticated:
         if thing is None or _may_not_know(request, thing):
-            raise Http404
+            return _nothing_tagged(request, text)
         return redirect(_address(thing))
     if thing is not None and thing.open:
         return redirect("public-vehicle", thing.vehicle)
     signing_in = f"{reverse('sign-in')}?next={reverse('tag', args=[text])}"
     return render(request, "public/nothing.html", {"signing_in": signing_in}, status=404)
+
+
+def _nothing_tagged(request: HttpRequest, text: str) -> HttpResponse:
+    """The same for a slip, for what is absent and for what the reader may not know of."""
+    context = {"typed": printable(text, 40), "may_record": may(request.user, "record finds")}
+    return render(request, "parts/no_tag.html", context, status=404)
 
 
 def _may_not_know(request: HttpRequest, thing: Tagged) -> bool:

@@ -28,6 +28,7 @@ from register.services.whereabouts import (
     whereabouts_of,
 )
 from register.web.asking import asking, token_of
+from register.web.kept_text import kept_for
 from register.web.record_form import form_fields, texts_from
 from register.web.withdrawn import gone
 
@@ -111,9 +112,11 @@ def move_part(request: HttpRequest, key: str) -> HttpResponse:
     on_it = [one for one in what_is_on(part) if _may_read(request, one.part)]
     texts = {"moved_on": day_in_words(date.today())}
     chosen, how, faults = {one.part.key for one in on_it if one.is_here}, TO_A_PLACE, []
+    kept = kept_for(request)
+    if posted := request.POST if request.method == "POST" else kept:
+        texts, how = texts_from("movements", posted), posted.get("how", "")
+        chosen = set(posted.getlist("along"))
     if request.method == "POST":
-        texts, how = texts_from("movements", request.POST), request.POST.get("how", "")
-        chosen = set(request.POST.getlist("along"))
         faults = _refuse_unclear(request, texts, how)
         along = [one.part for one in on_it if one.part.key in chosen and not one.follows]
         if not faults:
@@ -128,6 +131,7 @@ def move_part(request: HttpRequest, key: str) -> HttpResponse:
     known = {field.name for field in fields} - {"part_id"}
     context = {
         "part": part,
+        "kept": kept is not None,
         "now": whereabouts_of(part.key, latest_movements()),
         "on_it": on_it,
         "chosen": chosen,
