@@ -121,10 +121,16 @@ def draft_row(draft: ChangeSet) -> Row:
 
 
 def _retired(scope: Scope | None) -> dict[tuple[str, str], Retired]:
+    if scope is None:
+        return retired_among(None)
+    return retired_among({key for keys in scope.keys.values() for key in keys} | scope.parts | scope.vehicles)
+
+
+def retired_among(keys: set[str] | None) -> dict[tuple[str, str], Retired]:
+    """Of these keys, or of all, those that are never used again."""
     rows = RetiredId.objects.select_related("act__user")
-    if scope is not None:
-        named = {key for keys in scope.keys.values() for key in keys} | scope.parts | scope.vehicles
-        rows = rows.filter(key__in=named)
+    if keys is not None:
+        rows = rows.filter(key__in=keys)
     return {
         (row.table, row.key): Retired(
             row.code,

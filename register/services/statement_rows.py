@@ -80,6 +80,10 @@ class StatementRows:
         self._here = Installation.objects.filter(position__vehicle=vehicle).values("part")
 
     @cached_property
+    def periods(self) -> list[ReferencePeriod]:
+        return list(ReferencePeriod.objects.filter(vehicle=self.vehicle))
+
+    @cached_property
     def positions(self) -> dict[str, Position]:
         """Of the vehicle, by key."""
         return {one.key: one for one in Position.objects.filter(vehicle=self.vehicle)}
@@ -111,6 +115,10 @@ class StatementRows:
         return list(found.select_related("assessor", "original_to").order_by("assessed_on_edtf"))
 
     @cached_property
+    def treatments(self) -> list[Treatment]:
+        return list(Treatment.objects.filter(part__in=self._here))
+
+    @cached_property
     def citations(self) -> list[Citation]:
         return list(Citation.objects.filter(part__in=self._here).select_related("source"))
 
@@ -128,10 +136,7 @@ class StatementRows:
 
     def inputs(self, vehicle: Vehicle) -> tuple[VehicleInputs, Labels]:
         """As ``inputs_of_all`` gives them with rivals, in two queries more than the statement needs anyway."""
-        periods = [
-            Period(one.key, one.label, one.date_edtf, one.default, one.reason)
-            for one in ReferencePeriod.objects.filter(vehicle=self.vehicle)
-        ]
+        periods = [Period(one.key, one.label, one.date_edtf, one.default, one.reason) for one in self.periods]
         labels = Labels(
             {one.key: PositionLabel(one.code, one.name, one.parent_id, one.safety) for one in self.positions.values()},
             {
@@ -139,9 +144,6 @@ class StatementRows:
                 for one in self.parts.values()
             },
             periods,
-        )
-        treatments = Treatment.objects.filter(part__in=self._here).values_list(
-            "part_id", "date_edtf", "replaced_low", "replaced", "replaced_high"
         )
         inputs = build(
             (
@@ -156,7 +158,7 @@ class StatementRows:
             [_part(one) for one in self.parts.values()],
             self._installations(),
             [_assessment(one) for one in self.assessments],
-            treatments,
+            [_treatment(one) for one in self.treatments],
             [_citation(one) for one in self.citations],
         )
         return inputs, labels
@@ -190,6 +192,10 @@ def _part(one: Part) -> tuple[Any, ...]:
 def _assessment(one: Assessment) -> tuple[Any, ...]:
     ends = one.fraction_low, one.fraction, one.fraction_high
     return (one.part_id, one.assessed_on_edtf, one.status, one.original_to_id, one.original_since_edtf, *ends)
+
+
+def _treatment(one: Treatment) -> tuple[Any, ...]:
+    return one.part_id, one.date_edtf, one.replaced_low, one.replaced, one.replaced_high
 
 
 def _citation(one: Citation) -> tuple[Any, ...]:

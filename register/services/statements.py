@@ -23,11 +23,11 @@ from register.models import Citation, Event, Installation, User, Vehicle
 from register.services.drawings import elevation_of
 from register.services.kept_inputs import kept_inputs
 from register.services.opinions import Opinion, opinions_on
-from register.services.proposal_steps import register_for
 from register.services.statement_edition import Edition
 from register.services.statement_evidence import Beside
 from register.services.statement_impact import Effect, effects_from
 from register.services.statement_loss import FirstStated
+from register.services.statement_register import register_for_effects
 from register.services.statement_rows import (
     StatementRows,
     drawing_of,
@@ -192,7 +192,7 @@ class Gathered:
         """Of the open proposals. The register is read once for all of them, unless it is at hand."""
         if not open_proposals(self.texts):
             return ()
-        register = self.register or register_for(self.vehicle.key, steps_of(self.texts))
+        register = self.register or register_for_effects(self.rows, steps_of(self.texts))
         return effects_from(register, self.vehicle.key, self.day, self.account.reference.label, self.texts)
 
     @cached_property

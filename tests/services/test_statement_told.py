@@ -304,7 +304,7 @@ def test_open_proposals_take_the_same_queries_however_many_there_are(engine, ada
     one = count()
     for number in range(3):
         put_forward(ada, steps=(NEW | {"part_id": f"P9{number}"},), title=f"Another {number}")
-    assert count() == one
+    assert count() == one <= 18
     assert none <= 12
 
 
