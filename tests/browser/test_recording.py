@@ -145,7 +145,7 @@ def test_a_find_with_a_photograph_is_recorded_and_accepted_with_the_keyboard_alo
     press(recorder, "Not known")
     press(recorder, "Save and go on")
     reach(recorder, "photos")
-    with recorder.expect_file_chooser(timeout=5000) as chooser:
+    with recorder.expect_file_chooser() as chooser:
         recorder.keyboard.press("Space")
     chooser.value.set_files(PICTURE)
     press(recorder, "Save and go on")

@@ -17,13 +17,17 @@ function oneByOne(form) {
   let warned = false;
 
   for (const input of form.querySelectorAll("input[type=file]")) {
-    input.addEventListener("change", () => {
-      for (const file of input.files) add(input.name, file);
-      input.value = "";
-      box.hidden = false;
-      warned = false;
-      next();
-    });
+    input.addEventListener("change", () => take(input));
+    take(input); // what was chosen before this file had come
+  }
+
+  function take(input) {
+    if (!input.files.length) return;
+    for (const file of input.files) add(input.name, file);
+    input.value = "";
+    box.hidden = false;
+    warned = false;
+    next();
   }
 
   function add(name, file) {
