@@ -16,7 +16,7 @@ from django.urls import reverse
 from register.exchange.faults import Refused
 from register.fabric.dates import DateError, day_in_words, read_day
 from register.models import ChangeSet, Event, FindDraft, User
-from register.models.change_set import ACCEPTED
+from register.models.change_set import ACCEPTED, OPEN
 from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.deciding import LET_STAND
@@ -176,10 +176,7 @@ def _check_page(request: HttpRequest, draft: FindDraft, checking: Checking) -> H
             for one in asked
         ],
         "rows": evidence_rows(draft),
-        "pictures": [
-            (one, draft.answers.get("captions", {}).get(caption_field(one), ""), why_not_shown(one["sha256"], request.user))
-            for one in pictures_of(draft)
-        ],
+        "pictures": _pictures(request, draft),
         "mark_shows": draft.answers.get("evidence", {}).get("mark") == "yes"
         and bool(draft.answers.get("marks", {}).get("marks")),
         "back": reverse("find-question", args=[draft.pk, asked[-1].name]),
@@ -196,6 +193,14 @@ def _check_page(request: HttpRequest, draft: FindDraft, checking: Checking) -> H
     }
     status = 422 if faults else 409 if checking.conflicts else 200
     return render(request, "recording/check.html", context, status=status)
+
+
+def _pictures(request: HttpRequest, draft: FindDraft) -> list[tuple[dict[str, str], str, str]]:
+    """(picture, caption, why it is not shown) of each."""
+    pictures, captions = pictures_of(draft), draft.answers.get("captions", {})
+    undecided = draft.sent_at is None or (draft.sent is not None and draft.sent.state in OPEN)
+    why_not = why_not_shown([one["sha256"] for one in pictures], request.user, undecided=undecided)
+    return [(one, captions.get(caption_field(one), ""), why_not[one["sha256"]]) for one in pictures]
 
 
 def throw_away(request: HttpRequest, find: int) -> HttpResponse:

@@ -18,7 +18,7 @@ from register.exchange.faults import Refused
 from register.fabric.inputs import BASES
 from register.fabric.rounding import shown_change
 from register.models import ChangeSet
-from register.models.change_set import ACCEPTED, RETURNED, STANDING, WAITING
+from register.models.change_set import ACCEPTED, OPEN, RETURNED, STANDING, WAITING
 from register.policy import may
 from register.services.change_sets import Conflicted
 from register.services.deciding import (
@@ -181,7 +181,7 @@ def shown(request: HttpRequest, found: ChangeSet) -> dict[str, Any]:
         changes = as_accepted(changes_of(found), found)
     except Refused as refused:
         return context | {"unreadable": str(refused)}
-    context["pictures"] = pictures_in(changes, request.user)
+    context["pictures"] = pictures_in(changes, request.user, undecided=found.state in OPEN)
     if found.state not in (WAITING, RETURNED, STANDING):
         return context | {"rows": found.changes}
     effects = effects_of([Question(changes, found.base_no)], day=date.today())[0]

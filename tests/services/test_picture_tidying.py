@@ -83,7 +83,7 @@ def test_what_nobody_accepted_goes_90_days_after_the_last_word_on_it_and_is_ente
     assert [(one.sha256, one.size) for one in found.old] == [(picture["sha256"], len(RED))] and there(picture) == (False, False)
     entry = RemovedPicture.objects.get()
     assert (entry.sha256, entry.size, entry.user) == (picture["sha256"], len(RED), margaret) and "90 days" in entry.reason
-    assert why_not_shown(picture["sha256"], margaret).startswith("The picture was removed on ")
+    assert why_not_shown([picture["sha256"]], margaret, undecided=False)[picture["sha256"]].startswith("The picture was removed on ")
     assert not remove_old(at=later(500)).old and RemovedPicture.objects.count() == 1
 
 

@@ -8,6 +8,8 @@ import picture_files as files
 import pytest
 from builders import change, changes_of, tiny
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from register.models import Act, ChangeSet, FindDraft, Photograph, PictureLot
 from register.services.change_sets import apply
@@ -111,12 +113,28 @@ def test_what_was_not_taken_is_still_seen_by_who_decided_it(sign_in):
     officer.post(f"/review/{key}/", {"decision": "supersede", "reason": "of another part"})
     assert "small.webp" in officer.get(f"/review/{key}/").content.decode()
     assert officer.get(f"/photographs/{sha(RED)}/small.webp").status_code == 200 and not Photograph.objects.exists()
-    original_path(sha(RED)).unlink()
-    for size in ("large", "small"):
-        from register.services.photographs import copy_path
+    from register.services.photographs import copy_path
 
-        copy_path(sha(RED), size).unlink()
+    for path in (original_path(sha(RED)), copy_path(sha(RED), "large"), copy_path(sha(RED), "small")):
+        path.unlink()
     assert "not on the disk any more" in text_of(officer.get(f"/review/{key}/"))
+
+
+def test_the_pages_of_a_find_ask_as_often_for_many_pictures_as_for_one(sign_in):
+    counts = []
+    for number in (1, 9):
+        client = sign_in("recorder")
+        find = begin(client, "P2")
+        one_by_one(client, of_find(find), *[(f"{one}.png", files.picture("PNG", size=(8, 8), colour=(number, one, 0))) for one in range(number)])
+        hand_in(client, find)
+        key = ChangeSet.objects.order_by("-pk").first().pk
+        for role, address in (("recorder", f"/handed-in/{key}/"), ("recorder", f"/record/{find}/check/"), ("officer", f"/review/{key}/")):
+            client = sign_in(role)
+            client.get(address)
+            with CaptureQueriesContext(connection) as queries:
+                assert client.get(address).content.decode().count("/small.webp") == number
+            counts.append((address.split("/")[1], len(queries)))
+    assert counts[:2] == counts[3:5] and counts[2][1] <= counts[5][1] <= counts[2][1] + 1  # the queue lists one more by then
 
 
 def test_pictures_of_a_set_are_of_each_part_and_those_of_a_loose_part_come_with_it(sign_in):
