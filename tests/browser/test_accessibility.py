@@ -21,7 +21,8 @@ PAGES += ["/photographs/add/?part=FR-001", "/photographs/add/?part=FR-001&write=
 PAGES += ["/papers/?vehicle=har", "/papers/labels.pdf?vehicle=har"]
 PAGES += ["/period/", "/period/?first=2000-01-01&last=2024-12-31&v=har&v=n1", "/period/?first=soon&last=2026-01-01&v=har"]
 PAGES += ["/whereabouts/", "/whereabouts/not-seen/?years=0", "/places/store/stocktake/?inside=yes", "/parts/bo-180/move/"]
-PAGES += ["/proposals/", "/proposals/new/", "/vehicles/har/modern-parts/", "/vehicles/har/policy/"]
+PAGES += ["/proposals/", "/proposals/new/", "/vehicles/har/modern-parts/", "/vehicles/har/policy/", "/vehicles/har/significance/",
+          "/vehicles/har/significance/write/?of=HAR-BO"]
 PAGES += ["/schedule/", "/schedule/?v=har&v=n1&as_at=2026-06-01", "/schedule/?v=zz&as_at=nonsense"]
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}}
 
@@ -68,6 +69,31 @@ def test_axe_finds_nothing_and_no_page_is_too_wide(part, signed_in, page):
         if problems := looked_at(page):
             wrong[path] = problems
     assert not wrong, "\n".join(f"{path}\n  " + "\n  ".join(problems) for path, problems in wrong.items())
+
+
+def test_axe_finds_nothing_where_a_statement_waits_for_a_second_person(signed_in, page):
+    """For whoever prepared it, and for the officer who is asked, with the error of a send-back that says nothing."""
+    from datetime import date
+
+    from register.models import User
+    from register.services.demo import demo_user
+    from register.services.issuing import Asked, ask_second, prepare
+
+    address = signed_in("officer")
+    asked = Asked("D2", date.today(), user=demo_user("officer"))
+    reasons = {group.code: "known, and said so" for group in prepare(asked).readiness.groups}
+    ask_second(Asked("D2", asked.day, user=asked.user, reasons=reasons))
+    assert User.objects.filter(username="demo-second-officer").exists()
+    for who in ("officer", "second officer"):
+        signed_in(who)
+        for path in ("/vehicles/d2/issue/", "/statements/"):
+            page.goto(address + path)
+            assert not looked_at(page), (who, path)
+    page.goto(address + "/vehicles/d2/issue/")
+    page.get_by_role("button", name="Send it back").click()
+    assert page.title().startswith("Error:") and not looked_at(page)
+    page.get_by_role("button", name="Issue CS-0001").click()
+    assert "CS-0001" in page.locator("h1").inner_text()
 
 
 def test_axe_finds_nothing_in_forced_colours(signed_in, page):
