@@ -4,12 +4,10 @@ vehicle. The inputs of the figures are made of the same rows, so that a figure a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime
 from functools import cached_property
 from typing import Any
 
 from django.db.models import F, OuterRef, QuerySet, Subquery
-from django.db.models.functions import JSONObject
 
 from register.fabric.inputs import VehicleInputs
 from register.models import (
@@ -31,19 +29,21 @@ from register.models import (
 from register.services.inputs import Labels, PartLabel, Period, PositionLabel, build
 from register.services.vehicle_policies import LABELS as POLICY
 
+DRAWING = ("name", "title", "svg", "regions")
+BY = ("id", "username", "first_name", "last_name")
+LAID_DOWN = {**{name: name for name in (*POLICY, "at")}, **{f"by_{name}": f"by__{name}" for name in BY}, "by_public": "by__person__public_as"}
+"""What is read of a policy: by the name that the vehicle has it under, the column."""
+
 
 def with_what_there_is_one_of(vehicles: QuerySet[Vehicle]) -> QuerySet[Vehicle]:
     """Vehicles with the number of the last change, their first drawing and their policy: ``change_no_of``, ``drawing_of``,
     ``policy_of``."""
     drawings = Drawing.objects.filter(vehicle=OuterRef("key")).order_by("name")
     policies = VehiclePolicy.objects.filter(vehicle=OuterRef("key")).order_by("-pk")
-    by = {name: f"by__{name}" for name in ("id", "username", "first_name", "last_name")}
-    told = JSONObject(**{name: name for name in POLICY}, **by, public_as="by__person__public_as")
     return vehicles.annotate(
         last_change_no=Subquery(Act.objects.order_by("-change_no").values("change_no")[:1]),
-        **{f"drawing_{name}": Subquery(drawings.values(name)[:1]) for name in ("name", "title", "svg", "regions")},
-        policy_told=Subquery(policies.values(told=told)[:1]),
-        policy_at=Subquery(policies.values("at")[:1]),
+        **{f"drawing_{name}": Subquery(drawings.values(name)[:1]) for name in DRAWING},
+        **{f"policy_{name}": Subquery(policies.values(column)[:1]) for name, column in LAID_DOWN.items()},
     )
 
 
@@ -54,21 +54,18 @@ def change_no_of(vehicle: Vehicle) -> int:
 
 def drawing_of(vehicle: Vehicle) -> Drawing | None:
     """The first drawing; not stored anew."""
-    told = {name: getattr(vehicle, f"drawing_{name}", None) for name in ("name", "title", "svg", "regions")}
+    told = {name: getattr(vehicle, f"drawing_{name}", None) for name in DRAWING}
     return Drawing(vehicle=vehicle, **told) if told["name"] else None
 
 
 def policy_of(vehicle: Vehicle) -> VehiclePolicy | None:
-    """The policy that counts, with who laid it down; not stored anew."""
-    told: dict[str, Any] | None = getattr(vehicle, "policy_told", None)
-    at: datetime | None = getattr(vehicle, "policy_at", None)
-    if told is None or at is None:
+    """The policy that counts, with who laid it down (``said_by``: as he or she may be called); not stored anew."""
+    told = {name: getattr(vehicle, f"policy_{name}", None) for name in LAID_DOWN}
+    if told["at"] is None:
         return None
-    names = {name: told[name] for name in POLICY}
-    names["second_person"] = bool(told["second_person"])
-    by = User(**{name: told[name] for name in ("id", "username", "first_name", "last_name")})
-    found = VehiclePolicy(vehicle=vehicle.key, by=by, at=at, **names)
-    found.said_by = told["public_as"] or ""  # type: ignore[attr-defined]
+    by = User(**{name: told[f"by_{name}"] for name in BY})
+    found = VehiclePolicy(vehicle=vehicle.key, by=by, at=told["at"], **{name: told[name] for name in POLICY})
+    found.said_by = told["by_public"] or ""  # type: ignore[attr-defined]
     return found
 
 

@@ -113,8 +113,8 @@ class Told:
         positions = self.gathered.rows.positions
         for one in self.texts["significance"]:
             position = positions.get(one["position"])
-            of = f" of {position.name}" if position else ""
-            yield one["at"], LogRow(day_of(one["at"]), f"significance written{of}", self.called(one["by"]))
+            what = f"significance written: {position.name if position else 'the whole vehicle'}"
+            yield one["at"], LogRow(day_of(one["at"]), what, self.called(one["by"]))
 
     def _decided(self) -> Iterator[tuple[str, LogRow]]:
         for one in self.texts["proposals"]:
@@ -158,16 +158,21 @@ class Told:
         wanted = set(codes)
         for one in self.texts["proposals"]:
             if one["code"] in wanted:
-                act = act_of(one, ("approved", "declined"))
                 need = [one["answers"].get("why", "").capitalize(), one["answers"].get("fails", "")]
                 against = [way for way in one["alternatives"] if not way["recommended"]]
                 yield Case(
                     one["code"],
                     one["title"],
                     ": ".join(filter(None, need)),
-                    "; ".join(f"{way['title']} ({way['why_not']})" if way["why_not"] else way["title"] for way in against),
-                    f"{self.decider(act)}, {day_of(act['at'])}" if act else "not decided",
+                    "; ".join(_with_reason(way) for way in against),
+                    self._decided_on(one),
                 )
+
+    def _decided_on(self, proposal: dict[str, Any]) -> str:
+        act = act_of(proposal, ("approved", "declined"))
+        if act is None:
+            return "not decided"
+        return f"{self.decider(act)}, {'written up on ' if was_afterwards(proposal) else ''}{day_of(act['at'])}"
 
     # --- in public ------------------------------------------------------------------------------------------------
 
@@ -197,6 +202,11 @@ class Told:
         if other := sum(row.category == FROM_ELSEWHERE for row in rows):
             yield f"That what came from another vehicle ({count_of(other, 'part')}) is original to this one."
         yield from NEVER[1:]
+
+
+def _with_reason(way: dict[str, Any]) -> str:
+    """``Do nothing (the boiler stays empty)``"""
+    return f"{way['title']} ({way['why_not'].rstrip('.')})" if way["why_not"] else str(way["title"])
 
 
 def _heads(position: str, found: dict[str, Any] | None) -> tuple[tuple[str, str], ...]:

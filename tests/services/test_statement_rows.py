@@ -33,7 +33,6 @@ GOAL = 12
 
 def queries_of(vehicle):
     """Of a vehicle whose records nobody has asked for since they were changed."""
-    connection.features.supports_json_field  # noqa: B018  (SQLite is asked once a process whether it knows JSON)
     with CaptureQueriesContext(connection) as found:
         statement_content(vehicle, day=DAY)
     return [one["sql"] for one in found.captured_queries]
