@@ -7,8 +7,9 @@ is assessed, how many parts have no weight.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 
 from register.documents.chart_models import Circle, Label, Line, Polygon, Rect, Shape, Sheet, text_width
 from register.documents.chips import SWATCH, key, swatch
@@ -52,8 +53,25 @@ class _Stack:
 
 def bounds_chart(entry: Entry, schedule: Schedule, width: float = WIDTH) -> Sheet:
     """The bounds that stand first on the headline's basis, in every state."""
-    stack = _Stack(width)
-    title = f"{entry.name}: retained original fabric, bounds"
+
+    def foot(stack: _Stack) -> None:
+        stack.gap(8)
+        stack.text(f"Measured against {entry.reference}. {_foot(schedule)}", SMALL, ink="ink2")
+        stack.text(
+            "Between the arrows: bounds, which hold whatever the parts not assessed turn out to be."
+            f"{' Triangle: the best figure. Bar below it: its likely range.' if _has_best(entry, schedule) else ''}",
+            SMALL,
+            ink="ink2",
+        )
+
+    return _chart(entry, width, "retained original fabric, bounds", partial(_bounds, schedule=schedule), foot)
+
+
+def _chart(
+    entry: Entry, width: float, what: str, draw: Callable[[_Stack, State], str], foot: Callable[[_Stack], None]
+) -> Sheet:
+    """Every state below another, what is drawn of each being said in the description."""
+    stack, title = _Stack(width), f"{entry.name}: {what}"
     stack.text(title, TITLE, bold=True)
     if entry.missing:
         stack.text(entry.missing)
@@ -61,15 +79,8 @@ def bounds_chart(entry: Entry, schedule: Schedule, width: float = WIDTH) -> Shee
     told = []
     for state in entry.told:
         stack.gap()
-        told.append(_bounds(stack, state, schedule))
-    stack.gap(8)
-    stack.text(f"Measured against {entry.reference}. {_foot(schedule)}", SMALL, ink="ink2")
-    stack.text(
-        "Between the arrows: bounds, which hold whatever the parts not assessed turn out to be."
-        f"{' Triangle: the best figure. Bar below it: its likely range.' if _has_best(entry, schedule) else ''}",
-        SMALL,
-        ink="ink2",
-    )
+        told.append(draw(stack, state))
+    foot(stack)
     return stack.made(title, " ".join(told))
 
 
@@ -102,24 +113,17 @@ def _has_best(entry: Entry, schedule: Schedule) -> bool:
 
 def composition_chart(entry: Entry, schedule: Schedule, width: float = WIDTH) -> Sheet:
     """What the vehicle is made of on the headline's basis, in every state."""
-    stack = _Stack(width)
-    title = f"{entry.name}: what it is made of"
-    stack.text(title, TITLE, bold=True)
-    if entry.missing:
-        stack.text(entry.missing)
-        return stack.made(title, entry.missing)
-    told = []
-    for state in entry.told:
+
+    def foot(stack: _Stack) -> None:
         stack.gap()
-        told.append(_composition(stack, state, schedule))
-    stack.gap()
-    if width < KEY_IN_LINES:
-        _key_below(stack)
-    else:
-        stack.sheet(key(CATEGORIES.values(), width=width))
-    stack.gap(6)
-    stack.text(f"Measured against {entry.reference}; at best weights. {_foot(schedule)}", SMALL, ink="ink2")
-    return stack.made(title, " ".join(told))
+        if width < KEY_IN_LINES:
+            _key_below(stack)
+        else:
+            stack.sheet(key(CATEGORIES.values(), width=width))
+        stack.gap(6)
+        stack.text(f"Measured against {entry.reference}; at best weights. {_foot(schedule)}", SMALL, ink="ink2")
+
+    return _chart(entry, width, "what it is made of", partial(_composition, schedule=schedule), foot)
 
 
 def _composition(stack: _Stack, state: State, schedule: Schedule) -> str:

@@ -22,13 +22,13 @@ TIMES = 4
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """what: for whoever meets it. todo: for whoever looks after the site. is_passing: whether waiting helps. is_certain:
+    """what: for whoever meets it. remedy: for whoever looks after the site. is_passing: whether waiting helps. is_certain:
     nothing was stored; else what was sent was stored whole or not at all."""
 
     kind: str
     heading: str
     what: str
-    todo: str
+    remedy: str
     is_passing: bool = False
     is_certain: bool = True
 
@@ -197,4 +197,4 @@ def size_of(path: Path) -> int:
 def in_a_sentence(trouble: Trouble, *, room: str = "") -> str:
     """For a terminal or a job."""
     stored = "Nothing was stored." if trouble.is_certain else "It was stored whole or not at all."
-    return f"{trouble.heading}. {trouble.what} {stored} {trouble.todo.format(room=room or room_for())}"
+    return f"{trouble.heading}. {trouble.what} {stored} {trouble.remedy.format(room=room or room_for())}"

@@ -97,7 +97,7 @@ def _page(request: HttpRequest, trouble: Trouble, room: str) -> HttpResponse:
     sends = request.method not in ("GET", "HEAD", "OPTIONS")
     context = {
         "trouble": trouble,
-        "todo": trouble.todo.format(room=room),
+        "remedy": trouble.remedy.format(room=room),
         "sends": sends,
         "again": _again(request) if sends else [],
         "address": request.get_full_path(),
@@ -114,7 +114,7 @@ def _log(trouble: Trouble) -> None:
             free = f" {shutil.disk_usage(settings.DATA).free // 1_000_000:,} MB are free there."
         except OSError:
             free = ""
-    log.error("%s. The data folder is %s.%s %s", trouble.heading, settings.DATA, free, trouble.todo.format(room=room_for()))
+    log.error("%s. The data folder is %s.%s %s", trouble.heading, settings.DATA, free, trouble.remedy.format(room=room_for()))
 
 
 def _size(request: HttpRequest) -> int:

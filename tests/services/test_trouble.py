@@ -154,7 +154,7 @@ def test_a_change_set_inside_a_larger_one_fails_whole_on_a_full_disk(tmp_path):
 def test_every_trouble_has_sentences_and_a_status_of_its_own():
     for one in TROUBLES.values():
         assert one.status == (507 if one.kind == FULL else 503)
-        for text in (one.what, one.todo.format(room="1 MB")):
+        for text in (one.what, one.remedy.format(room="1 MB")):
             assert text.endswith(".") and text[0].isupper()
 
 
@@ -300,4 +300,4 @@ def test_migrate_and_django_s_own_commands_make_no_register_anew_where_one_was(t
 
 @pytest.mark.parametrize("kind", [GONE, AWAY])
 def test_what_to_do_about_a_database_that_is_not_there_is_said(kind):
-    assert "DATABASE_URL" in TROUBLES[kind].todo
+    assert "DATABASE_URL" in TROUBLES[kind].remedy
